@@ -26,7 +26,7 @@ use drystage::model::climb::THRESHOLD;
 use drystage::model::route::Leg;
 use drystage::model::survey::Profile;
 use drystage::quantity::{Litres, Share};
-use drystage::solver::fuel::{Problem, Pump};
+use drystage::solver::fuel::{FuelStopVisit, Problem};
 use quick_xml::events::Event;
 
 /// How often each is timed, in turns, so that a machine that slows down slows both.
@@ -219,8 +219,8 @@ fn problem(legs: usize) -> Problem {
             Litres::new(full),
         )
     };
-    let pump = |place: usize| {
-        (place > 0 && place.is_multiple_of(5)).then_some(Pump {
+    let fuel_stop = |place: usize| {
+        (place > 0 && place.is_multiple_of(5)).then_some(FuelStopVisit {
             supply: (place.is_multiple_of(3)).then_some(Litres::new(20.0)),
             number: place,
             detour: Usage::NONE,
@@ -231,7 +231,7 @@ fn problem(legs: usize) -> Problem {
         legs: (0..legs).map(leg).collect(),
         reserve: vec![Litres::new(6.0); legs + 1],
         extra: Share::new(0.1),
-        pumps: (0..=legs).map(pump).collect(),
+        fuel_stops: (0..=legs).map(fuel_stop).collect(),
         cans: Vec::new(),
     }
 }
@@ -242,13 +242,16 @@ fn problem(legs: usize) -> Problem {
 fn the_fuel_plan() {
     for legs in [40, 200, 2_000] {
         let problem = problem(legs);
-        let (ours, theirs) = (problem.need().spare.get(), linear_program::spare(&problem));
+        let (ours, theirs) = (
+            problem.need().in_cans.get(),
+            linear_program::in_cans(&problem),
+        );
         assert!((ours - theirs).abs() < 1e-4, "{ours} {theirs}");
         row(
             &format!("the least spare fuel, {legs} legs"),
             "a linear-program solver (microlp)",
             || black_box(&problem).need(),
-            || linear_program::spare(black_box(&problem)),
+            || linear_program::in_cans(black_box(&problem)),
         );
     }
 }

@@ -13,7 +13,7 @@
 use jiff::civil::Date;
 
 use crate::consumption::spread::DAY_CARRIED;
-use crate::model::fills::{Interval, Way};
+use crate::model::fills::{Conditions, Interval};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Factor, Kilometres, Share};
 
@@ -94,9 +94,9 @@ fn in_a_row(days: u32) -> f64 {
 }
 
 /// Share of a way that is off the sealed road.
-pub(super) fn off_road(way: &Way) -> Share {
-    match way.surface {
-        Surface::Sealed => way.sand.max(way.low_range),
+pub(super) fn off_road(conditions: &Conditions) -> Share {
+    match conditions.surface {
+        Surface::Sealed => conditions.sand.max(conditions.low_range),
         _ => Share::new(1.0),
     }
 }
@@ -112,9 +112,9 @@ struct When {
 
 impl When {
     fn of(interval: &Interval, odometer: Factor) -> Self {
-        let length = |(shown, _): &(Kilometres, Way)| (*shown * odometer.get()).get();
-        let all: f64 = interval.ways.iter().map(length).sum();
-        let off = interval.ways.iter();
+        let length = |(shown, _): &(Kilometres, Conditions)| (*shown * odometer.get()).get();
+        let all: f64 = interval.parts.iter().map(length).sum();
+        let off = interval.parts.iter();
         let off: f64 = off.map(|part| length(part) * off_road(&part.1).get()).sum();
         let calendar = days_between(interval.dates);
         Self {

@@ -7,7 +7,7 @@ use crate::consumption::spread::P95;
 use crate::consumption::surface;
 use crate::consumption::terrain::Terrain;
 use crate::model::calibration::{COMPONENTS, Calibration, Component, Predicted};
-use crate::model::fills::{Break, Fill, Interval, Way, intervals};
+use crate::model::fills::{Break, Conditions, Fill, Interval, intervals};
 use crate::model::route::Leg;
 use crate::model::vehicle::{REFERENCE_LOAD, Vehicle};
 use crate::model::vocabulary::Surface;
@@ -28,7 +28,7 @@ const NEARLY_ALL: f64 = 0.9;
 
 /// One way brim to brim with what the formula and the fit say of it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct FittedWay {
+pub struct FittedInterval {
     /// Row of the fill that ends it.
     pub row: u64,
     /// Its true length.
@@ -93,7 +93,7 @@ pub struct FillCalibration {
     /// After.
     pub factors: Factors,
     /// The ways that count, in the order of the log.
-    pub ways: Vec<FittedWay>,
+    pub intervals: Vec<FittedInterval>,
     /// The suspect ones and those that say nothing.
     pub left_out: Vec<LeftOut>,
     /// Fills that were read.
@@ -158,7 +158,7 @@ impl FillCalibration {
         let ways = counted.iter().zip(&rows).enumerate();
         let ways = ways.map(|(n, (&at, &way))| {
             let others = &without[n % fits];
-            FittedWay {
+            FittedInterval {
                 row: found[at].row,
                 distance: found[at].shown() * odometer,
                 litres: way.litres,
@@ -167,11 +167,11 @@ impl FillCalibration {
                 by_others: [others.predict(&way.components), others.spread_of(&way)],
             }
         });
-        let ways = ways.collect();
+        let intervals = ways.collect();
         Self {
             prior,
             factors,
-            ways,
+            intervals,
             left_out,
             fills: fills.len(),
             surface: surface_of(counted.iter().map(|&at| &found[at])),
@@ -182,12 +182,12 @@ impl FillCalibration {
 
     /// True length of the ways that count.
     pub fn distance(&self) -> Kilometres {
-        self.ways.iter().map(|way| way.distance).sum()
+        self.intervals.iter().map(|way| way.distance).sum()
     }
 
     /// Litres of the ways that count.
     pub fn litres(&self) -> Litres {
-        self.ways.iter().map(|way| way.litres).sum()
+        self.intervals.iter().map(|way| way.litres).sum()
     }
 
     /// The base figure in the reference condition that follows, and its spread.
@@ -201,16 +201,16 @@ impl FillCalibration {
 
     /// How many of the ways fell inside the 90 % band that a fit to all the others gave.
     pub fn inside(&self) -> usize {
-        let inside = |way: &&FittedWay| {
+        let inside = |way: &&FittedInterval| {
             let [expected, spread] = way.by_others;
             (way.litres - expected).abs() <= spread * P95.get()
         };
-        self.ways.iter().filter(inside).count()
+        self.intervals.iter().filter(inside).count()
     }
 
     /// Each way with what a fit to all the others says of it.
     pub(crate) fn predicted(&self) -> Vec<Predicted> {
-        let ways = self.ways.iter();
+        let ways = self.intervals.iter();
         ways.map(|way| Predicted {
             used_l: way.litres,
             predicted_l: way.by_others[0].max(Litres::ZERO),
@@ -222,7 +222,7 @@ impl FillCalibration {
     /// What is saved with the vehicle.
     pub fn saved(&self, from: Option<String>) -> Calibration {
         Calibration {
-            intervals: u32::try_from(self.ways.len()).unwrap_or(u32::MAX),
+            intervals: u32::try_from(self.intervals.len()).unwrap_or(u32::MAX),
             distance_km: self.distance(),
             litres: self.litres(),
             surface: self.surface,
@@ -236,7 +236,7 @@ impl FillCalibration {
 /// The surface of nearly all of the distance; `None` where there are several.
 fn surface_of<'a>(intervals: impl Iterator<Item = &'a Interval>) -> Option<Surface> {
     let mut on = BTreeMap::<Surface, Kilometres>::new();
-    for (shown, way) in intervals.flat_map(|interval| &interval.ways) {
+    for (shown, way) in intervals.flat_map(|interval| &interval.parts) {
         *on.entry(way.surface).or_default() += *shown;
     }
     let all: Kilometres = on.values().copied().sum();
@@ -246,17 +246,22 @@ fn surface_of<'a>(intervals: impl Iterator<Item = &'a Interval>) -> Option<Surfa
 }
 
 /// What a way of some length would tell, driven brim to brim and taking what is likely by `factors`.
-pub fn foreseen(vehicle: &Vehicle, factors: &Factors, distance: Kilometres, way: &Way) -> Observed {
+pub fn foreseen(
+    vehicle: &Vehicle,
+    factors: &Factors,
+    distance: Kilometres,
+    conditions: &Conditions,
+) -> Observed {
     let bare = Vehicle {
         calibration: None,
         ..vehicle.clone()
     };
-    let components = components_of(&bare, &Formula::of(&bare), distance, way);
+    let components = components_of(&bare, &Formula::of(&bare), distance, conditions);
     Observed {
         components,
         litres: factors.predict(&components),
         spread: BRIM * std::f64::consts::SQRT_2,
-        days: Some(DaysDriven::known(1, off_road(way))),
+        days: Some(DaysDriven::known(1, off_road(conditions))),
     }
 }
 
@@ -264,8 +269,8 @@ pub fn foreseen(vehicle: &Vehicle, factors: &Factors, distance: Kilometres, way:
 fn observe(vehicle: &Vehicle, formula: &Formula, interval: &Interval) -> Observed {
     let odometer = vehicle.odometer_factor().get();
     let mut components = [Litres::ZERO; COMPONENTS];
-    for (shown, way) in &interval.ways {
-        let parts = components_of(vehicle, formula, *shown * odometer, way);
+    for (shown, conditions) in &interval.parts {
+        let parts = components_of(vehicle, formula, *shown * odometer, conditions);
         for (sum, part) in components.iter_mut().zip(parts) {
             *sum += part;
         }
@@ -284,20 +289,20 @@ fn components_of(
     vehicle: &Vehicle,
     formula: &Formula,
     distance: Kilometres,
-    way: &Way,
+    conditions: &Conditions,
 ) -> [Litres; COMPONENTS] {
     let leg = Leg {
-        surface: Some(way.surface),
-        sand_share: Some(way.sand),
-        low_range_share: Some(way.low_range),
-        idle_h: Some(way.idle),
+        surface: Some(conditions.surface),
+        sand_share: Some(conditions.sand),
+        low_range_share: Some(conditions.low_range),
+        idle_h: Some(conditions.idle),
         ..Leg::to("")
     };
     let terrain = Terrain::level(distance);
     // The kerb mass holds the fuel.
     let burden = Burden {
-        dry_mass: vehicle.kerb_mass_kg - vehicle.kerb_driver() + REFERENCE_LOAD + way.load,
-        roof_drag: surface::roof_drag(way.roof),
+        dry_mass: vehicle.kerb_mass_kg - vehicle.kerb_driver() + REFERENCE_LOAD + conditions.load,
+        roof_drag: surface::roof_drag(conditions.roof),
     };
     formula.leg(&leg, &terrain, burden).unfitted(Litres::ZERO)
 }

@@ -22,7 +22,7 @@ use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 use crate::consumption::spread;
 pub use days::DaysDriven;
-pub use fills::{FillCalibration, FittedWay, LeftOut, SUSPECT, Suspicion, Why, foreseen};
+pub use fills::{FillCalibration, FittedInterval, LeftOut, SUSPECT, Suspicion, Why, foreseen};
 use regression::{Row, posterior};
 use scatter::{Held, Scatter};
 

@@ -9,7 +9,7 @@ use serde_json::json;
 
 use super::*;
 use crate::consumption::spread::P95;
-use crate::model::fills::{Fill, Way};
+use crate::model::fills::{Conditions, Fill};
 use crate::model::vocabulary::Surface;
 use crate::quantity::Kilograms;
 
@@ -191,7 +191,7 @@ fn simulated_fills_give_their_factors_back() {
             *held += f64::from(u8::from(off.abs() <= spread));
         }
         inside += fit.inside() as f64;
-        ways += fit.ways.len() as f64;
+        ways += fit.intervals.len() as f64;
     }
     for (component, count) in told.into_iter().zip(held) {
         let of = f64::from(u32::try_from(logs).unwrap());
@@ -211,7 +211,7 @@ fn simulated(vehicle: &Vehicle, truth: [f64; COMPONENTS], rng: &mut Rng) -> Vec<
     (0..24)
         .map(|row: u64| {
             let soft = row % 3 == 2;
-            let way = Way {
+            let conditions = Conditions {
                 surface: if soft {
                     Surface::Earth
                 } else {
@@ -228,11 +228,11 @@ fn simulated(vehicle: &Vehicle, truth: [f64; COMPONENTS], rng: &mut Rng) -> Vec<
                     0.0
                 }),
                 load: Kilograms::new(80.0 + 30.0 * normal(rng)),
-                ..Way::default()
+                ..Conditions::default()
             };
             let km = if soft { 120.0 } else { 300.0 } * (1.0 + 0.1 * normal(rng)).max(0.5);
             let distance = Kilometres::new(km);
-            let mean: f64 = foreseen(vehicle, &Factors::prior(vehicle), distance, &way)
+            let mean: f64 = foreseen(vehicle, &Factors::prior(vehicle), distance, &conditions)
                 .components
                 .iter()
                 .zip(truth)
@@ -256,7 +256,7 @@ fn simulated(vehicle: &Vehicle, truth: [f64; COMPONENTS], rng: &mut Rng) -> Vec<
                 odometer: Kilometres::new(odometer),
                 litres: Litres::new(litres.max(0.1)),
                 to_brim: !partial,
-                way,
+                conditions,
             }
         })
         .collect()

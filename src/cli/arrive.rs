@@ -33,8 +33,8 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
         to_next_km: asked.to_next.map(Kilometres::new),
         place: asked.to_next.is_some().then(|| asked.place.clone()),
     };
-    let node = node(asked, &trip)?;
-    reading.place_number = u32::try_from(node).unwrap_or(u32::MAX);
+    let place_number = place_number(asked, &trip)?;
+    reading.place_number = u32::try_from(place_number).unwrap_or(u32::MAX);
     let place = belongs(trip.log(), &reading, asked.again);
     reading.cans_left_l = cans_left(asked, common, &trip, place)?;
     let failed = |error: ChangeError| match error {
@@ -52,7 +52,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     let planning = set::with_changes(trip.clone(), &asked.changes, common)?;
     // The log is in the trip's own file, which is to change.
     file.write(&trip)?;
-    tell(&trip, asked, node, place, &change, common);
+    tell(&trip, asked, place_number, place, &change, common);
     files::print(&text::report(
         Case {
             plan: &planned(planning, common),
@@ -94,7 +94,7 @@ fn refused(problems: &[Problem]) -> Failure {
 fn tell(
     trip: &Trip,
     asked: &Arrive,
-    node: usize,
+    place_number: usize,
     place: Belongs,
     change: &Change,
     common: &Common,
@@ -109,8 +109,8 @@ fn tell(
     let is_number = asked.place.parse::<usize>().is_ok();
     if asked.to_next.is_none() && !is_number && meetings(trip, &asked.place).count() > 1 {
         notes.push(format!(
-            "the route passes {} more than once; by the odometer this is place {node}. Give the number instead of the name to choose another",
-            trip.place(node).name
+            "the route passes {} more than once; by the odometer this is place {place_number}. Give the number instead of the name to choose another",
+            trip.place(place_number).name
         ));
     }
     files::note(&notes, common.errors);
@@ -156,7 +156,7 @@ fn as_set_out(trip: &Trip) -> Trip {
 }
 
 /// Number of the place where the reading was taken, or of the last one passed.
-fn node(asked: &Arrive, trip: &Trip) -> Result<usize, Failure> {
+fn place_number(asked: &Arrive, trip: &Trip) -> Result<usize, Failure> {
     match (asked.to_next, &asked.past) {
         (None, _) => place(trip, "PLACE", &asked.place, asked.odometer),
         (Some(_), Some(past)) => place(trip, "--past", past, asked.odometer),
@@ -173,7 +173,7 @@ fn node(asked: &Arrive, trip: &Trip) -> Result<usize, Failure> {
 fn meetings<'a>(trip: &'a Trip, name: &'a str) -> impl Iterator<Item = usize> + 'a {
     trip.places()
         .filter(move |place| place.name.eq_ignore_ascii_case(name))
-        .map(|place| place.node)
+        .map(|place| place.place_number)
 }
 
 /// The place of a name or number: of places of one name the one to which the odometer speaks.
@@ -192,7 +192,7 @@ fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, F
     if found.len() > 1 {
         let would_show = would_show(trip);
         found.sort_by(|&a, &b| {
-            let off = |node: usize| (would_show(node) - odometer).abs();
+            let off = |place_number: usize| (would_show(place_number) - odometer).abs();
             off(a).total_cmp(&off(b)).then(a.cmp(&b))
         });
     }
@@ -202,7 +202,7 @@ fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, F
             .map(|place| (strsim::jaro_winkler(place.name, asked), place))
             .max_by(|a, b| a.0.total_cmp(&b.0))
             .map_or_else(String::new, |(_, place)| {
-                format!(" Did you mean `{}` (place {})?", place.name, place.node)
+                format!(" Did you mean `{}` (place {})?", place.name, place.place_number)
             });
         Failure::Wrong(format!(
             "{what}: no place is called `{asked}`.{near} For a place outside the plan, add --to-next KM"
@@ -215,8 +215,11 @@ fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, F
 fn would_show(trip: &Trip) -> impl Fn(usize) -> f64 {
     let plan = Plan::of(as_set_out(trip));
     let factor = trip.vehicle.odometer_factor();
-    let shown = move |node: usize| -> f64 {
-        let driven: Kilometres = plan.legs[..node].iter().map(|leg| leg.distance).sum();
+    let shown = move |place_number: usize| -> f64 {
+        let driven: Kilometres = plan.legs[..place_number]
+            .iter()
+            .map(|leg| leg.distance)
+            .sum();
         driven.shown(factor).get()
     };
     let start = trip.start.odometer_km.map(|km| (0, km.get()));
@@ -228,9 +231,9 @@ fn would_show(trip: &Trip) -> impl Fn(usize) -> f64 {
         .map(|reading| (reading.place_number as usize, reading.odometer_km.get()))
         .chain(start)
         .collect();
-    move |node| {
-        let nearest = known.iter().min_by_key(|(at, _)| at.abs_diff(node));
+    move |place_number| {
+        let nearest = known.iter().min_by_key(|(at, _)| at.abs_diff(place_number));
         let &(at, odometer) = nearest.unwrap_or(&(0, 0.0));
-        odometer + shown(node) - shown(at)
+        odometer + shown(place_number) - shown(at)
     }
 }

@@ -48,7 +48,7 @@ pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
             )));
         }
     }
-    let of_trip = if fitted.ways.is_empty() {
+    let of_trip = if fitted.intervals.is_empty() {
         None
     } else {
         let from = asked

@@ -61,7 +61,7 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
 fn preview(imported: &Imported, units: Units) -> String {
     let mut text = vec![lines(&imported.measurement, units)];
     let trip = &imported.trip;
-    let pump = |fuel: &Option<FuelStop>| match fuel {
+    let fuel_stop = |fuel: &Option<FuelStop>| match fuel {
         None => String::new(),
         Some(FuelStop {
             detour_km: Some(way),
@@ -73,7 +73,7 @@ fn preview(imported: &Imported, units: Units) -> String {
         "\n{} from {}{}\n",
         counted(trip.legs.len(), "leg", "legs"),
         plain(&trip.start.name),
-        pump(&trip.start.fuel)
+        fuel_stop(&trip.start.fuel)
     ));
     for (n, leg) in trip.legs.iter().enumerate() {
         let length = leg.distance_km.map_or_else(
@@ -90,7 +90,7 @@ fn preview(imported: &Imported, units: Units) -> String {
             "{:>3} {}: {length}{climb}{speed}{}\n",
             n + 1,
             plain(&leg.to),
-            pump(&leg.fuel)
+            fuel_stop(&leg.fuel)
         ));
     }
     if !imported.notes.is_empty() {

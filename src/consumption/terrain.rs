@@ -51,17 +51,19 @@ pub fn of(trip: &Trip) -> Vec<Terrain> {
     let mut from = trip.place(0).position;
     let mut legs = Vec::with_capacity(trip.legs.len());
     let days = trip.days();
-    for (leg, node) in trip.legs.iter().zip(1..) {
-        let to = trip.place(node).position;
-        let begins = trip.place(node - 1).position;
-        let day = days[node - 1];
+    for (leg, place_number) in trip.legs.iter().zip(1..) {
+        let to = trip.place(place_number).position;
+        let begins = trip.place(place_number - 1).position;
+        let day = days[place_number - 1];
         let bearing = begins.zip(to).and_then(|(begins, to)| bearing(begins, to));
         let terrain = Terrain {
             trips_speed: trip.rules().speed_on(leg.surface()),
-            is_first_of_day: node == 1 || days[node - 2] != day,
+            is_first_of_day: place_number == 1 || days[place_number - 2] != day,
             bearing,
             wind_against: wind_against(leg, bearing),
-            days_at_end: days.get(node).map_or(0, |next| next.saturating_sub(day)),
+            days_at_end: days
+                .get(place_number)
+                .map_or(0, |next| next.saturating_sub(day)),
             ..of_leg(leg, from, to, height)
         };
         height = (height + terrain.ascent - terrain.descent)

@@ -42,7 +42,7 @@ pub(super) enum Source {
     /// Driven distance of a leg.
     Distance,
     /// Whether a fuel stop has fuel.
-    Pump,
+    FuelStop,
     /// Litres that were read off under way.
     Reading,
     /// What is read off at fuel checks.

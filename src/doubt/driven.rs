@@ -6,7 +6,7 @@
 use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Litres, Share};
 use crate::solver::drive::{self, Conditions, Drive, Tap};
-use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
+use crate::solver::fuel::{FuelStopVisit, Need, Problem, ROUNDING};
 
 use super::BLOCK;
 use super::world::{Block, LegDoubt};
@@ -187,8 +187,9 @@ pub(crate) fn sampled(
     for (leg, usage) in sampled.legs.iter_mut().enumerate() {
         *usage = scaled(problem.legs[leg], &legs[leg], leg, block, sample);
     }
-    for (node, pump) in sampled.pumps.iter_mut().enumerate() {
-        *pump = pump.map(|pump| pump_in(pump, node, block, sample));
+    for (place_number, fuel_stop) in sampled.fuel_stops.iter_mut().enumerate() {
+        *fuel_stop =
+            fuel_stop.map(|fuel_stop| fuel_stop_in(fuel_stop, place_number, block, sample));
     }
     sampled
 }
@@ -201,11 +202,19 @@ fn scaled(usage: Usage, doubt: &LegDoubt, leg: usize, block: &Block, sample: usi
 }
 
 /// A fuel stop in a sample: over the ground of the leg before it.
-fn pump_in(pump: Pump, node: usize, block: &Block, sample: usize) -> Pump {
-    let factor = block.driving(node.saturating_sub(1), sample);
+fn fuel_stop_in(
+    fuel_stop: FuelStopVisit,
+    place_number: usize,
+    block: &Block,
+    sample: usize,
+) -> FuelStopVisit {
+    let factor = block.driving(place_number.saturating_sub(1), sample);
     let idling = Factor::new(block.idling[sample]);
-    let detour = pump.detour.scaled(factor, Litres::ZERO, idling);
-    Pump { detour, ..pump }
+    let detour = fuel_stop.detour.scaled(factor, Litres::ZERO, idling);
+    FuelStopVisit {
+        detour,
+        ..fuel_stop
+    }
 }
 
 /// A sample on its way.
@@ -243,11 +252,11 @@ impl Instructions<'_> {
 
     /// Whether a fuel stop that is relied on may have none, given the chances by number.
     pub(super) fn may_lack_fuel(&self, chances: &[Share]) -> bool {
-        let used = self.problem.pumps.iter().zip(&self.need.at_pump);
-        let mut used = used.filter_map(|(pump, used)| pump.filter(|_| used.is_some()));
+        let used = self.problem.fuel_stops.iter().zip(&self.need.at_fuel_stop);
+        let mut used = used.filter_map(|(fuel_stop, used)| fuel_stop.filter(|_| used.is_some()));
         match self.dryness {
-            Dryness::AsDrawn => used.any(|pump| chances[pump.number] < Share::new(1.0)),
-            Dryness::Only(numbers) => used.any(|pump| numbers.contains(&pump.number)),
+            Dryness::AsDrawn => used.any(|fuel_stop| chances[fuel_stop.number] < Share::new(1.0)),
+            Dryness::Only(numbers) => used.any(|fuel_stop| numbers.contains(&fuel_stop.number)),
         }
     }
 
@@ -258,18 +267,25 @@ impl Instructions<'_> {
     }
 
     /// Fills at a place.
-    fn fill(&self, node: usize, block: &Block, samples: &mut [Sample<'_>]) {
-        let (Some(pump), Some(_)) = (self.problem.pumps[node], self.need.at_pump[node]) else {
+    fn fill(&self, place_number: usize, block: &Block, samples: &mut [Sample<'_>]) {
+        let (Some(fuel_stop), Some(_)) = (
+            self.problem.fuel_stops[place_number],
+            self.need.at_fuel_stop[place_number],
+        ) else {
             return;
         };
-        let all_dry = self.dry_lane(block, pump.number);
+        let all_dry = self.dry_lane(block, fuel_stop.number);
         for (at, sample) in on_the_way(samples) {
             let tap = if all_dry[at] { Tap::Dry } else { Tap::Open };
-            let Some(fill) = sample.drive.fill(node, pump_in(pump, node, block, at), tap) else {
+            let Some(fill) = sample.drive.fill(
+                place_number,
+                fuel_stop_in(fuel_stop, place_number, block, at),
+                tap,
+            ) else {
                 continue;
             };
-            let leg = node.saturating_sub(1);
-            sample.see(fill.at_pump, self.problem.reserve[node], leg);
+            let leg = place_number.saturating_sub(1);
+            sample.see(fill.at_fuel_stop, self.problem.reserve[place_number], leg);
             // Who leaves as planned has what the plan has, wherever it comes from.
             if fill.is_as_wanted {
                 sample.luck = Litres::ZERO;
@@ -278,8 +294,9 @@ impl Instructions<'_> {
     }
 
     /// Fills at a fuel stop that is not relied on.
-    fn pass_by(&self, node: usize, block: &Block, samples: &mut [Sample<'_>]) {
-        let Some(passing) = self.passing[node].filter(|_| self.luck == Luck::Counted) else {
+    fn pass_by(&self, place_number: usize, block: &Block, samples: &mut [Sample<'_>]) {
+        let Some(passing) = self.passing[place_number].filter(|_| self.luck == Luck::Counted)
+        else {
             return;
         };
         for (at, sample) in on_the_way(samples) {

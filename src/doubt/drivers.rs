@@ -2,7 +2,7 @@
 
 use crate::consumption::spread::P95;
 use crate::quantity::{Deviations, Litres, Share};
-use crate::solver::fuel::{Need, Problem, Pump};
+use crate::solver::fuel::{FuelStopVisit, Need, Problem};
 
 use super::study::{Drawn, Effort, Policy};
 use super::world::{Held, Unknown, World};
@@ -13,7 +13,7 @@ pub enum Uncertain {
     /// What the vehicle, the ground and the days bring.
     Unknown(Unknown),
     /// Whether the fuel stop that is first met at this place has fuel.
-    Pump(usize),
+    FuelStop(usize),
 }
 
 /// What one of them does to the litres in cans.
@@ -32,7 +32,7 @@ pub struct Driver {
 }
 
 /// A fuel stop that may be dry: how it would be used at each place at which it is met.
-pub(crate) type UnconfirmedFuelStop = Vec<(usize, Pump)>;
+pub(crate) type UnconfirmedFuelStop = Vec<(usize, FuelStopVisit)>;
 
 /// What each unknown does to the litres in cans, those that do most first. Cost: as many studies as there are unknowns.
 pub(crate) fn drivers(
@@ -42,7 +42,7 @@ pub(crate) fn drivers(
     effort: Effort,
 ) -> Vec<Driver> {
     let all = Drawn::to_ask_once(world.clone(), effort).variance(policy);
-    let spare = |problem: &Problem, need: &Need, unknown: Unknown, at: Deviations| {
+    let in_cans = |problem: &Problem, need: &Need, unknown: Unknown, at: Deviations| {
         let (factors, idling) = world.with_one(unknown, at);
         let mut problem = Problem {
             extra: Share::ZERO,
@@ -51,7 +51,7 @@ pub(crate) fn drivers(
         for ((usage, factor), leg) in problem.legs.iter_mut().zip(&factors).zip(&world.legs) {
             *usage = usage.scaled(*factor, leg.idle(), idling);
         }
-        problem.need_as(need).spare
+        problem.need_as(need).in_cans
     };
     let unknowns = Unknown::ALL.into_iter().map(|unknown| {
         let without = World {
@@ -59,7 +59,7 @@ pub(crate) fn drivers(
             ..world.clone()
         };
         let left = Drawn::to_ask_once(without, effort).variance(policy);
-        let at = |end| spare(&policy.problem, &policy.need, unknown, end);
+        let at = |end| in_cans(&policy.problem, &policy.need, unknown, end);
         Driver {
             of: Uncertain::Unknown(unknown),
             low: at(-P95),
@@ -71,23 +71,23 @@ pub(crate) fn drivers(
             })),
         }
     });
-    let pumps = doubtful.iter().filter_map(|met| {
+    let fuel_stops = doubtful.iter().filter_map(|met| {
         let with = |has_fuel: bool| {
             let mut problem = policy.problem.clone();
-            for &(place, pump) in met {
-                problem.pumps[place] = has_fuel.then_some(pump);
+            for &(place, fuel_stop) in met {
+                problem.fuel_stops[place] = has_fuel.then_some(fuel_stop);
             }
             let need = problem.need();
-            spare(&problem, &need, Unknown::Base, Deviations::ZERO)
+            in_cans(&problem, &need, Unknown::Base, Deviations::ZERO)
         };
         Some(Driver {
-            of: Uncertain::Pump(met.first()?.0),
+            of: Uncertain::FuelStop(met.first()?.0),
             low: with(true),
             high: with(false),
             of_variance: None,
         })
     });
-    let mut drivers: Vec<Driver> = unknowns.chain(pumps).collect();
+    let mut drivers: Vec<Driver> = unknowns.chain(fuel_stops).collect();
     drivers.sort_by(|a, b| {
         let width = |driver: &Driver| (driver.high - driver.low).abs().get();
         let share = |driver: &Driver| driver.of_variance.unwrap_or_default().get();
@@ -126,7 +126,7 @@ mod tests {
             let mut problem = policy.problem.clone();
             let factor = crate::quantity::Factor::new((0.05 * z).exp());
             problem.legs[0] = problem.legs[0].scaled(factor, Litres::ZERO, factor);
-            assert!((problem.need().spare - end).abs() < Litres::new(1e-6));
+            assert!((problem.need().in_cans - end).abs() < Litres::new(1e-6));
         }
         assert!(
             drivers

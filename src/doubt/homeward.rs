@@ -7,9 +7,9 @@ use crate::quantity::{Factor, Kilometres, Litres, Share};
 use crate::solver::turn_back::{OutAndBack, last_on};
 
 use super::driven::Driven;
+use super::returns::Returns;
 use super::study::{AtStops, Drawn, FEW_BLOCKS, FirstDriven};
 use super::tally::index_of;
-use super::ways_back::WaysBack;
 use super::world::Block;
 use super::{BLOCK, Lane};
 
@@ -58,7 +58,7 @@ impl LastPoint {
     }
 }
 
-impl WaysBack<'_> {
+impl Returns<'_> {
     /// A leg the other way in a sample.
     fn back(&self, leg: usize, block: &Block, sample: usize) -> Option<Usage> {
         let (factor, idling) = (block.back[leg][sample], block.idling[sample]);

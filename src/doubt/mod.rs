@@ -3,7 +3,7 @@
 //! Every draw comes from a counter (seed, source, leg, block), so an answer is the same on any number of threads and
 //! does not move when something else is drawn besides. Samples are worked on in blocks. `draw` makes the numbers,
 //! `world` turns them into what each leg takes, `required` asks backwards what a sample needs, `driven` drives it
-//! forward under the printed instructions, `ways_back` says what going back takes and `homeward` from where it can be
+//! forward under the printed instructions, `returns` says what going back takes and `homeward` from where it can be
 //! done, `tally` counts, `study` puts all of it together, `drivers` holds one unknown after the other.
 //!
 //! Left out: bad luck that is no matter of fuel (breakdowns, leaks, closed roads), and what a driver would learn on
@@ -15,13 +15,13 @@ pub mod driven;
 pub(crate) mod drivers;
 pub(crate) mod homeward;
 pub(crate) mod required;
+pub(crate) mod returns;
 mod scaled;
 pub(crate) mod sharing;
 pub mod study;
 pub(crate) mod tally;
 pub(crate) mod threads;
 pub mod vehicle;
-pub(crate) mod ways_back;
 pub mod world;
 
 /// Samples in one block.

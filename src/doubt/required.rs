@@ -8,9 +8,9 @@ use crate::consumption::usage::Usage;
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::Problem;
 
+use super::returns::Returns;
 use super::scaled::Scaled;
 use super::study::Policy;
-use super::ways_back::WaysBack;
 use super::world::{Block, LegDoubt};
 use super::{BLOCK, Lane};
 
@@ -36,12 +36,12 @@ pub struct Homeward {
 pub(crate) struct AtPlace {
     pub(crate) departure: Lane,
     /// Where a fuel stop is used. Else what is required on departure is required on arrival.
-    pub(crate) pump: Option<Box<AtPump>>,
+    pub(crate) fuel_stop: Option<Box<AtFuelStop>>,
 }
 
 /// What is required at a place whose fuel stop is used.
 #[derive(Clone, Debug)]
-pub(crate) struct AtPump {
+pub(crate) struct AtFuelStop {
     pub(crate) arrival: Lane,
     /// Off the route: at the fuel stop after filling. Else that is what is required on departure.
     pub(crate) filled: Option<Lane>,
@@ -50,7 +50,7 @@ pub(crate) struct AtPump {
 /// What is seen at one place, see [`AtPlace`].
 struct Seen<'a> {
     departure: &'a Lane,
-    pump: Option<(&'a Lane, Option<&'a Lane>)>,
+    fuel_stop: Option<(&'a Lane, Option<&'a Lane>)>,
 }
 
 impl Policy {
@@ -61,13 +61,13 @@ impl Policy {
         let mut places = Vec::with_capacity(problem.legs.len() + 1);
         places.push(AtPlace {
             departure: [finish.get(); BLOCK],
-            pump: None,
+            fuel_stop: None,
         });
         self.back_from_the_finish(legs, block, |_, seen| {
             places.push(AtPlace {
                 departure: *seen.departure,
-                pump: seen.pump.map(|(arrival, filled)| {
-                    Box::new(AtPump {
+                fuel_stop: seen.fuel_stop.map(|(arrival, filled)| {
+                    Box::new(AtFuelStop {
                         arrival: *arrival,
                         filled: filled.copied(),
                     })
@@ -94,7 +94,9 @@ impl Policy {
         let mut at_start = [0.0; BLOCK];
         let mut missing = self.back_from_the_finish(legs, block, |place, seen| {
             if place == 0 {
-                at_start = *seen.pump.map_or(seen.departure, |(arrival, _)| arrival);
+                at_start = *seen
+                    .fuel_stop
+                    .map_or(seen.departure, |(arrival, _)| arrival);
             }
         });
         for (missing, at_start) in missing.iter_mut().zip(at_start) {
@@ -106,7 +108,7 @@ impl Policy {
     /// What a return from each place takes, and from which it is wanted.
     fn home(&self, legs: &[LegDoubt], block: &Block) -> Option<(Vec<Lane>, &[bool])> {
         let homeward = self.homeward.as_ref()?;
-        let ways = WaysBack {
+        let ways = Returns {
             problem: &self.problem,
             legs,
             back: &homeward.back,
@@ -164,7 +166,8 @@ impl Policy {
             must_hold(&mut departure);
             let reserve = problem.reserve[j].get();
             let begins = checks.is_some_and(|checks| checks.route().from == j);
-            let Some(pump) = problem.pumps[j].filter(|_| need.at_pump[j].is_some()) else {
+            let Some(fuel_stop) = problem.fuel_stops[j].filter(|_| need.at_fuel_stop[j].is_some())
+            else {
                 if begins {
                     as_read(&mut departure, block);
                 }
@@ -174,22 +177,22 @@ impl Policy {
                     j,
                     Seen {
                         departure,
-                        pump: None,
+                        fuel_stop: None,
                     },
                 );
                 continue;
             };
-            let detour = Scaled::of(pump.detour, Litres::ZERO);
+            let detour = Scaled::of(fuel_stop.detour, Litres::ZERO);
             let factor = &block.driving[j.saturating_sub(1)];
-            let on_road = pump.detour == Usage::NONE;
-            let mut at_pump = departure;
+            let on_road = fuel_stop.detour == Usage::NONE;
+            let mut at_fuel_stop = departure;
             if !on_road {
-                detour.needed_for(&mut at_pump, factor, &block.idling);
-                lose_in_decanting(problem, &mut at_pump, &departure);
-                must_hold(&mut at_pump);
+                detour.needed_for(&mut at_fuel_stop, factor, &block.idling);
+                lose_in_decanting(problem, &mut at_fuel_stop, &departure);
+                must_hold(&mut at_fuel_stop);
             }
             let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
-            less_but_at_least(&mut arrival, &at_pump, share, reserve);
+            less_but_at_least(&mut arrival, &at_fuel_stop, share, reserve);
             if let Some((home, wanted)) = &home
                 && wanted[j]
             {
@@ -209,12 +212,18 @@ impl Policy {
                     *litres = litres.min(MOST_REQUIRED);
                 }
             }
-            if begins && pump.supply.is_some() {
+            if begins && fuel_stop.supply.is_some() {
                 as_read(&mut arrival, block);
             }
-            let (departure, filled) = (&departure, (!on_road).then_some(&at_pump));
-            let pump = Some((&arrival, filled));
-            show(j, Seen { departure, pump });
+            let (departure, filled) = (&departure, (!on_road).then_some(&at_fuel_stop));
+            let fuel_stop = Some((&arrival, filled));
+            show(
+                j,
+                Seen {
+                    departure,
+                    fuel_stop,
+                },
+            );
         }
         over_tank
     }

@@ -22,12 +22,12 @@ impl Scaled {
         }
     }
 
-    /// `aboard` at the start of the leg becomes what is left at its end.
-    pub(super) fn burn(self, aboard: &mut Lane, factor: &Lane, idling: &Lane) {
-        for ((aboard, factor), idling) in aboard.iter_mut().zip(factor).zip(idling) {
+    /// `on_board` at the start of the leg becomes what is left at its end.
+    pub(super) fn burn(self, on_board: &mut Lane, factor: &Lane, idling: &Lane) {
+        for ((on_board, factor), idling) in on_board.iter_mut().zip(factor).zip(idling) {
             let rate = self.driving * factor + self.idle * idling;
             let beta = self.growth * factor;
-            *aboard -= (rate + beta * *aboard) * expm1_over_x(Share::new(-beta)).get();
+            *on_board -= (rate + beta * *on_board) * expm1_over_x(Share::new(-beta)).get();
         }
     }
 

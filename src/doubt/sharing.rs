@@ -57,7 +57,7 @@ impl Drawn {
             worth_of: |need: &Need| self.worth(policy, need, carried, target),
             worth: self.worth(policy, &policy.need, carried, target),
             best: policy.need.clone(),
-            looks_left: MOST_WORK / policy.problem.pumps.len(),
+            looks_left: MOST_WORK / policy.problem.fuel_stops.len(),
         };
         let meetings = policy.problem.meetings();
         let mut pairs: Vec<[usize; 2]> = meetings.iter().flat_map(|visits| pairs(visits)).collect();
@@ -125,7 +125,7 @@ impl<W: Fn(&Need) -> Worth> Search<'_, W> {
     /// Shares out anew what two visits have together.
     fn exchange(&mut self, [one, other]: [usize; 2]) {
         let before = self.best.allowance.clone();
-        let had = |node: usize| before[node].unwrap_or_default();
+        let had = |place_number: usize| before[place_number].unwrap_or_default();
         let both = had(one) + had(other);
         let at = if both > Litres::ZERO {
             Share::new(had(one) / both)
@@ -146,11 +146,11 @@ impl<W: Fn(&Need) -> Worth> Search<'_, W> {
         self.along(Share::ZERO, |part| {
             let mut allowance = before.clone();
             for visits in meetings {
-                let had = |&node: &usize| before[node].unwrap_or_default();
+                let had = |&place_number: &usize| before[place_number].unwrap_or_default();
                 let even = visits.iter().map(had).sum::<Litres>() / visits.len() as f64;
-                for node in visits {
-                    let had = had(node);
-                    allowance[*node] = Some(had + (even - had) * part.get());
+                for place_number in visits {
+                    let had = had(place_number);
+                    allowance[*place_number] = Some(had + (even - had) * part.get());
                 }
             }
             allowance

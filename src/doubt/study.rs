@@ -221,12 +221,12 @@ impl Drawn {
     }
 
     /// Litres that must be in cans under each policy, over the samples.
-    pub fn spare(&self, policies: &[Policy]) -> Vec<Sorted> {
-        self.spare_of(&self.world.legs, policies)
+    pub fn in_cans(&self, policies: &[Policy]) -> Vec<Sorted> {
+        self.in_cans_of(&self.world.legs, policies)
     }
 
     /// Litres in cans that each policy needs, with legs that idle more or less.
-    pub(crate) fn spare_of(&self, legs: &[LegDoubt], policies: &[Policy]) -> Vec<Sorted> {
+    pub(crate) fn in_cans_of(&self, legs: &[LegDoubt], policies: &[Policy]) -> Vec<Sorted> {
         let mut over = OverTank::default();
         over.add(self, legs, policies);
         over.sorted()
@@ -259,8 +259,8 @@ impl Drawn {
         let places = for_each(0..places, self.effort.threads, |place| PlaceLevels {
             departure: heap(&|at| Some(&at.departure), place),
             reserve: policy.problem.reserve[place],
-            arrival: heap(&|at| Some(&at.pump.as_ref()?.arrival), place),
-            filled: heap(&|at| at.pump.as_ref()?.filled.as_ref(), place),
+            arrival: heap(&|at| Some(&at.fuel_stop.as_ref()?.arrival), place),
+            filled: heap(&|at| at.fuel_stop.as_ref()?.filled.as_ref(), place),
         });
         Levels {
             places,
@@ -520,7 +520,7 @@ impl Levels {
         for (place, [departure, arrival, filled]) in enough.into_iter().enumerate() {
             need.departure[place] = need.departure[place].max(departure);
             need.arrival[place] = need.arrival[place].max(arrival);
-            need.at_pump[place] = need.at_pump[place].map(|litres| litres.max(filled));
+            need.at_fuel_stop[place] = need.at_fuel_stop[place].map(|litres| litres.max(filled));
         }
         need
     }
@@ -577,7 +577,7 @@ pub(super) mod tests {
             tank: Litres::new(10.0),
             reserve: vec![Litres::ZERO; places],
             extra: Share::ZERO,
-            pumps: vec![None; places],
+            fuel_stops: vec![None; places],
             cans: Vec::new(),
             legs,
         };
@@ -597,9 +597,9 @@ pub(super) mod tests {
         }
     }
 
-    fn spare(world: &World, policy: &Policy, blocks: usize) -> Sorted {
+    fn in_cans(world: &World, policy: &Policy, blocks: usize) -> Sorted {
         let drawn = Drawn::of(world.clone(), effort(blocks, 1));
-        drawn.spare(std::slice::from_ref(policy)).remove(0)
+        drawn.in_cans(std::slice::from_ref(policy)).remove(0)
     }
 
     /// One leg with nothing unknown but the lognormal base figure: what is required rises with the factor, so its
@@ -607,7 +607,7 @@ pub(super) mod tests {
     #[test]
     fn the_quantile_of_one_lognormal_leg_is_known() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Base);
-        let sorted = spare(&world, &policy, 400);
+        let sorted = in_cans(&world, &policy, 400);
         for (share, z) in [
             (0.5, 0.0),
             (0.8, 0.841_621),
@@ -617,7 +617,7 @@ pub(super) mod tests {
             let mut problem = policy.problem.clone();
             let factor = crate::quantity::Factor::new((0.05_f64 * z).exp());
             problem.legs[0] = problem.legs[0].scaled(factor, Litres::ZERO, factor);
-            let exact = problem.need().spare;
+            let exact = problem.need().in_cans;
             let enough = sorted.enough(exact).get();
             let bound = ONE_IN_A_MILLION * (share * (1.0 - share) / sorted.len() as f64).sqrt();
             assert!(
@@ -637,14 +637,14 @@ pub(super) mod tests {
             { "to": "d", "distance_km": 100 }
         ]);
         let (world, policy) = trip(&legs, Unknown::Distance);
-        let sorted = spare(&world, &policy, 400);
-        let likely: f64 = policy.need.spare.get();
+        let sorted = in_cans(&world, &policy, 400);
+        let likely: f64 = policy.need.in_cans.get();
         let of_leg = |leg: usize| {
             // What a litre more on the leg asks for at the start, by difference.
             let mut problem = policy.problem.clone();
             let more = crate::quantity::Factor::new(1.001);
             problem.legs[leg] = problem.legs[leg].scaled(more, Litres::ZERO, more);
-            (problem.need().spare.get() - likely) / 0.001
+            (problem.need().in_cans.get() - likely) / 0.001
         };
         let spread = 0.02 * (0..3).map(|leg| of_leg(leg).powi(2)).sum::<f64>().sqrt();
         for (share, z) in [(0.05, -1.644_854), (0.5, 0.0), (0.95, 1.644_854)] {
@@ -665,7 +665,7 @@ pub(super) mod tests {
                 seed,
                 ..world.clone()
             };
-            spare(&world, &policy, blocks).quantile_with_error(Share::new(0.95))
+            in_cans(&world, &policy, blocks).quantile_with_error(Share::new(0.95))
         };
         let mean = |blocks: usize| {
             (0..20)
@@ -693,7 +693,7 @@ pub(super) mod tests {
         world.held = Held::default();
         let with = |threads: usize| {
             let drawn = Drawn::of(world.clone(), effort(11, threads));
-            drawn.spare(std::slice::from_ref(&policy))
+            drawn.in_cans(std::slice::from_ref(&policy))
         };
         let one = with(1);
         for threads in [2, 3, 16] {

@@ -14,7 +14,7 @@ use crate::calibrate::{Factors, FillCalibration, foreseen};
 use crate::consumption::leg::{Burden, Formula};
 use crate::consumption::{spread, terrain};
 use crate::model::Trip;
-use crate::model::fills::{Fill, Way};
+use crate::model::fills::{Conditions, Fill};
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Kilometres, Litres, SquareMetres};
@@ -83,17 +83,17 @@ impl Life {
         }
     }
 
-    fn way(&self) -> Way {
-        Way {
+    fn conditions(&self) -> Conditions {
+        Conditions {
             surface: self.driver.surface,
-            ..Way::default()
+            ..Conditions::default()
         }
     }
 
     /// What the formula says of so many kilometres.
     fn stated(&self, km: f64) -> f64 {
-        let (prior, way) = (Factors::prior(&self.vehicle), self.way());
-        let foreseen = foreseen(&self.vehicle, &prior, Kilometres::new(km), &way);
+        let (prior, conditions) = (Factors::prior(&self.vehicle), self.conditions());
+        let foreseen = foreseen(&self.vehicle, &prior, Kilometres::new(km), &conditions);
         foreseen.components.iter().map(|litres| litres.get()).sum()
     }
 
@@ -123,7 +123,7 @@ impl Life {
             odometer: Kilometres::new(self.odometer),
             litres: Litres::new(litres),
             to_brim: true,
-            way: self.way(),
+            conditions: self.conditions(),
         };
         (fill, litres / stated)
     }
@@ -266,7 +266,7 @@ fn later_tanks_are_inside_the_band() {
             println!("{name}, {days} days a tank: one {one:.1} %, two {two:.1} %");
             for (mean, inside) in means.iter_mut().zip(inside) {
                 *mean += inside / 8.0;
-                assert!(inside >= 0.83 && inside <= 0.97, "{name} {days}");
+                assert!((0.83..=0.97).contains(&inside), "{name} {days}");
             }
         }
         println!("{name}: {means:?}");

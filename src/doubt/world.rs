@@ -284,7 +284,7 @@ impl Block {
 
 /// Which ways are drawn.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Ways {
+enum Directions {
     Out,
     OutAndBack,
 }
@@ -336,15 +336,15 @@ impl World {
 
     /// Draws a block.
     pub(crate) fn block(&self, number: usize) -> Block {
-        self.drawn(number, Ways::OutAndBack)
+        self.drawn(number, Directions::OutAndBack)
     }
 
     /// The block of that number without the return.
     pub(super) fn block_without_return(&self, number: usize) -> Block {
-        self.drawn(number, Ways::Out)
+        self.drawn(number, Directions::Out)
     }
 
-    fn drawn(&self, number: usize, ways: Ways) -> Block {
+    fn drawn(&self, number: usize, directions: Directions) -> Block {
         let mut shared = Shared {
             seed: self.seed,
             block: number,
@@ -353,15 +353,15 @@ impl World {
         let (factors, idling) = self.factors(number);
         let days = self.days(number);
         let mut driving = vec![[0.0; BLOCK]; self.legs.len()];
-        let mut other_ways = match ways {
-            Ways::Out => Vec::new(),
-            Ways::OutAndBack => Vec::with_capacity(self.legs.len()),
+        let mut other_ways = match directions {
+            Directions::Out => Vec::new(),
+            Directions::OutAndBack => Vec::with_capacity(self.legs.len()),
         };
         for ((index, leg), log) in self.legs.iter().enumerate().zip(&mut driving) {
             log.clone_from(&days[days.partition_point(|(day, _)| *day < leg.day)].1);
             self.fit_day(leg, &mut shared, log);
             self.add_distance(index, leg, number, log);
-            let mut other_way = (ways == Ways::OutAndBack).then_some(*log);
+            let mut other_way = (directions == Directions::OutAndBack).then_some(*log);
             let back = leg.back.as_ref().unwrap_or(&leg.out);
             let of_ways = iter::once((&leg.out, &mut *log))
                 .chain(other_way.iter_mut().map(|log| (back, log)));
@@ -627,7 +627,7 @@ impl World {
                     return [false; BLOCK];
                 }
                 let mut drawn = [0.0; BLOCK];
-                uniforms(self.seed, Source::Pump, number, block, &mut drawn);
+                uniforms(self.seed, Source::FuelStop, number, block, &mut drawn);
                 drawn.map(|drawn| drawn >= chance.get())
             })
             .collect()

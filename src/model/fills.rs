@@ -24,13 +24,13 @@ pub struct Fill {
     /// Whether the tank was full then.
     pub to_brim: bool,
     /// The way since the fill before.
-    pub way: Way,
+    pub conditions: Conditions,
 }
 
 /// How the way to a fill was, as a log of fill-ups says.
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[serde(default)]
-pub struct Way {
+pub struct Conditions {
     /// Its ground.
     pub surface: Surface,
     /// Share of it in soft sand.
@@ -49,7 +49,7 @@ pub struct Way {
     pub idle: Hours,
 }
 
-impl Default for Way {
+impl Default for Conditions {
     fn default() -> Self {
         Self {
             surface: route::SURFACE,
@@ -68,7 +68,7 @@ pub(crate) struct Interval {
     /// Row of the fill that ends it.
     pub(crate) row: u64,
     /// Its parts, one for each fill, with their length as the odometer shows it.
-    pub(crate) ways: Vec<(Kilometres, Way)>,
+    pub(crate) parts: Vec<(Kilometres, Conditions)>,
     /// All that was put in on it.
     pub(crate) litres: Litres,
     /// The most that was put in at once.
@@ -80,7 +80,7 @@ pub(crate) struct Interval {
 impl Interval {
     /// Its length as the odometer shows it.
     pub(crate) fn shown(&self) -> Kilometres {
-        self.ways.iter().map(|(shown, _)| *shown).sum()
+        self.parts.iter().map(|(shown, _)| *shown).sum()
     }
 }
 
@@ -122,7 +122,7 @@ pub(crate) fn intervals(fills: &[Fill]) -> (Vec<Interval>, Vec<Broken>) {
                     to: fill.odometer,
                 });
             }
-            open.ways.push((fill.odometer - last, fill.way));
+            open.parts.push((fill.odometer - last, fill.conditions));
             open.litres += fill.litres;
             open.most_at_once = open.most_at_once.max(fill.litres);
         }
@@ -130,7 +130,7 @@ pub(crate) fn intervals(fills: &[Fill]) -> (Vec<Interval>, Vec<Broken>) {
             let row = fill.row;
             let next = Interval {
                 row,
-                ways: Vec::new(),
+                parts: Vec::new(),
                 litres: Litres::ZERO,
                 most_at_once: Litres::ZERO,
                 dates: [fill.date, None],
@@ -163,7 +163,7 @@ mod tests {
             odometer: Kilometres::new(odometer),
             litres: Litres::new(litres),
             to_brim,
-            way: Way::default(),
+            conditions: Conditions::default(),
         }
     }
 
@@ -182,7 +182,7 @@ mod tests {
         assert!(broken.is_empty());
         assert_eq!((interval.row, interval.litres), (5, Litres::new(51.0)));
         assert_eq!(interval.shown(), Kilometres::new(500.0));
-        assert_eq!(interval.ways.len(), 2);
+        assert_eq!(interval.parts.len(), 2);
         assert_eq!(interval.most_at_once, Litres::new(36.0));
     }
 

@@ -108,7 +108,7 @@ pub struct Position {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Place<'a> {
     /// Its number.
-    pub node: usize,
+    pub place_number: usize,
     /// Its name; two places of one name are one place met twice.
     pub name: &'a str,
     /// Its position.
@@ -120,7 +120,7 @@ pub struct Place<'a> {
 impl<'a> From<&'a Start> for Place<'a> {
     fn from(start: &'a Start) -> Self {
         Self {
-            node: 0,
+            place_number: 0,
             name: &start.name,
             position: Position::of(start.lat, start.lon),
             fuel: start.fuel.as_ref(),
@@ -146,7 +146,7 @@ impl<'a> Place<'a> {
     /// The place where a leg ends, by the leg's index from 0.
     pub(crate) fn end_of(leg: &'a Leg, index: usize) -> Self {
         Self {
-            node: index + 1,
+            place_number: index + 1,
             name: &leg.to,
             position: Position::of(leg.lat, leg.lon),
             fuel: leg.fuel.as_ref(),

@@ -54,12 +54,12 @@ impl Trip {
         self.log.as_deref().unwrap_or_default()
     }
 
-    /// Place number `node`, where 0 is the start and `legs.len()` the finish.
+    /// Place number `place_number`, where 0 is the start and `legs.len()` the finish.
     ///
     /// # Panics
     /// When there is no such place.
-    pub fn place(&self, node: usize) -> Place<'_> {
-        match node.checked_sub(1) {
+    pub fn place(&self, place_number: usize) -> Place<'_> {
+        match place_number.checked_sub(1) {
             None => Place::from(&self.start),
             Some(leg) => Place::end_of(&self.legs[leg], leg),
         }
@@ -71,7 +71,7 @@ impl Trip {
         reason = "an inclusive range does not know its length"
     )]
     pub fn places(&self) -> impl ExactSizeIterator<Item = Place<'_>> {
-        (0..self.legs.len() + 1).map(|node| self.place(node))
+        (0..self.legs.len() + 1).map(|place_number| self.place(place_number))
     }
 
     /// The day of each leg; a leg that states none belongs to the day of the leg before, the first to day 1.

@@ -10,7 +10,7 @@ use crate::model::route::Leg;
 use crate::model::vocabulary::{Objective, Surface};
 use crate::quantity::{Grade, Kilometres, Litres, Metres, MoneyPerLitre, Share};
 
-use crate::plan::under_way::behind::Behind;
+use crate::plan::under_way::progress::Progress;
 use crate::plan::under_way::{DrivenLeg, UnderWay};
 
 /// Ground steeper than this starves the fuel pickup of a low tank. Common practice, no source.
@@ -71,7 +71,7 @@ impl<'a> TripFacts<'a> {
 
     /// Number of the place where the plan begins.
     pub(crate) fn from(&self) -> usize {
-        self.under_way.map_or(0, |under_way| under_way.node)
+        self.under_way.map_or(0, |under_way| under_way.place_number)
     }
 
     /// How many places were passed; one more than [`TripFacts::from`] where the plan begins past a place.
@@ -80,14 +80,14 @@ impl<'a> TripFacts<'a> {
     }
 
     /// What is told of what was driven.
-    pub(crate) fn behind(&self) -> Option<&Behind> {
-        self.under_way.map(|under_way| &under_way.behind)
+    pub(crate) fn progress(&self) -> Option<&Progress> {
+        self.under_way.map(|under_way| &under_way.progress)
     }
 
     /// How far the litres where the plan begins may be off, a standard deviation: those of the last fuel reading.
     pub(crate) fn reading_error(&self) -> Litres {
         let of_start = self.trip.rules().start_error.unwrap_or_default();
-        self.behind().map_or(of_start, |behind| behind.error)
+        self.progress().map_or(of_start, |progress| progress.error)
     }
 
     /// Where the plan begins past a place, the leg that leads back to it.

@@ -7,7 +7,7 @@ use crate::model::route::FuelStop;
 use crate::quantity::{Kilometres, Litres, LitresPerKm, Share};
 use crate::solver::cans::{self, Can, CanSet};
 use crate::solver::drive::Conditions;
-use crate::solver::fuel::{Problem, Pump};
+use crate::solver::fuel::{FuelStopVisit, Problem};
 use crate::solver::load;
 
 use crate::plan::facts::TripFacts;
@@ -80,16 +80,20 @@ impl Loadout {
             tank: facts.trip.vehicle.usable_tank(),
             reserve: self.reserve.clone(),
             extra: contingency,
-            pumps: self.stops(facts, relied_on),
+            fuel_stops: self.stops(facts, relied_on),
             cans: self.each.iter().map(|can| can.fill).collect(),
             legs: self.usages.clone(),
         }
     }
 
     /// The fuel stops of some places.
-    pub(crate) fn stops(&self, facts: &TripFacts<'_>, wanted: &[bool]) -> Vec<Option<Pump>> {
+    pub(crate) fn stops(
+        &self,
+        facts: &TripFacts<'_>,
+        wanted: &[bool],
+    ) -> Vec<Option<FuelStopVisit>> {
         let stop = |place: usize| {
-            Some(Pump {
+            Some(FuelStopVisit {
                 supply: facts.trip.place(place).fuel?.litres,
                 number: facts.stop_numbers()[place].filter(|_| wanted[place])?,
                 detour: self.detour(facts, place),

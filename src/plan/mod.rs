@@ -65,9 +65,9 @@ pub(crate) use policy::NotLeast;
 pub use questions::{ahead, difference, tipping};
 
 /// What was driven on a trip that is under way, and what that says of going on or turning back now.
-pub mod behind {
+pub mod progress {
     pub use super::questions::now::{Advice, Now};
-    pub use super::under_way::behind::{Behind, DrivenWay, ReadOff, Worth};
+    pub use super::under_way::progress::{DrivenInterval, FuelReading, Progress, Worth};
 }
 
 impl Plan {
@@ -111,7 +111,7 @@ impl Plan {
         let target = Target::new(&facts, effort);
         let policy = Policy::Target(target.aim().for_need_alone());
         let loadout = Loadout::new(&facts, cans);
-        try_loadout(&facts, policy, loadout).need.spare
+        try_loadout(&facts, policy, loadout).need.in_cans
     }
 
     /// Litres that must be in cans at the success target, as [`Plan::at_target`] finds them, and nothing else of that
@@ -122,6 +122,6 @@ impl Plan {
         let target = Target::new(&facts, effort);
         let policy = Policy::Target(target.aim().for_need_alone());
         let choice = search::choose(&facts, policy, Budget::USUAL);
-        choice.trial.need.spare
+        choice.trial.need.in_cans
     }
 }

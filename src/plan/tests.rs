@@ -56,11 +56,11 @@ fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
                         trip.name
                     );
                 };
-                near(Litres::new(over_tank).max(Litres::ZERO), need.spare);
+                near(Litres::new(over_tank).max(Litres::ZERO), need.in_cans);
                 for (place, at) in all.iter().enumerate() {
                     let departure = Litres::new(at.departure[sample]);
-                    let arrival = match &at.pump {
-                        Some(pump) => Litres::new(pump.arrival[sample]),
+                    let arrival = match &at.fuel_stop {
+                        Some(fuel_stop) => Litres::new(fuel_stop.arrival[sample]),
                         None => departure.max(problem.reserve[place]),
                     };
                     near(departure, need.departure[place]);
@@ -84,10 +84,10 @@ fn the_draws_can_be_asked_again() {
                 .iter()
                 .map(|leg| leg.scaled(times, Litres::ZERO, times))
                 .collect();
-            again.spare_with(&legs, &vec![times; legs.len()])
+            again.in_cans_with(&legs, &vec![times; legs.len()])
         };
-        assert!((times(1.0) - doubt.spare.litres).abs() < ROUNDING);
-        assert!(times(0.9) <= doubt.spare.litres && times(0.5) <= times(0.9));
+        assert!((times(1.0) - doubt.in_cans.litres).abs() < ROUNDING);
+        assert!(times(0.9) <= doubt.in_cans.litres && times(0.5) <= times(0.9));
     }
 }
 
@@ -104,7 +104,7 @@ fn a_first_look_asks_for_no_more_than_all_samples() {
         let target = Target::new(&facts, Effort::FIRST);
         let needed = |aim| {
             let bare = Loadout::new(&facts, Vec::new());
-            try_loadout(&facts, Policy::Target(aim), bare).need.spare
+            try_loadout(&facts, Policy::Target(aim), bare).need.in_cans
         };
         let looked_at = needed(target.aim().confirm_if_sufficient());
         let wanted = needed(target.aim().at_target());
@@ -148,7 +148,7 @@ fn instructions_hold_what_the_confidence_says() {
         trip.rules.get_or_insert_default().success_target = Some(Share::new(0.8));
         let plan = Plan::at_target(trip, Effort::FIRST);
         let doubt = plan.doubt.as_ref().unwrap();
-        if plan.spare.covers && plan.spare.short_at_start <= ROUNDING {
+        if plan.in_cans.covers && plan.in_cans.short_at_start <= ROUNDING {
             assert!(
                 doubt.outcomes.finish_reserve_intact.share >= Share::new(0.8),
                 "{:?} {:?}",

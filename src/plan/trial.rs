@@ -3,7 +3,7 @@
 use crate::quantity::{Litres, Share};
 use crate::solver::drive;
 use crate::solver::fuel::{Need, Problem, ROUNDING};
-use crate::solver::load::{self, Aboard, Departure, LoadBar};
+use crate::solver::load::{self, Departing, Departure, LoadBar};
 use crate::solver::run::Run;
 
 use crate::plan::facts::TripFacts;
@@ -21,7 +21,7 @@ pub(in crate::plan) struct Trial {
     pub(crate) departures: Vec<Departure>,
     pub(crate) bars: Vec<LoadBar>,
     /// Litres needed in cans, without what is lost in decanting.
-    pub(crate) spare: Litres,
+    pub(crate) in_cans: Litres,
     /// What the start itself lacks; no can cures it.
     pub(crate) short_at_start: Litres,
     /// Whether the fuel stop of each place is relied on.
@@ -39,7 +39,7 @@ pub(in crate::plan) struct Trial {
 impl Trial {
     /// Whether the cans hold what is needed, decanting losses included.
     pub(crate) fn covers(&self) -> bool {
-        self.need.spare <= self.loadout.fill + ROUNDING
+        self.need.in_cans <= self.loadout.fill + ROUNDING
     }
 
     /// Whether the fuel lasts from start to finish.
@@ -48,8 +48,8 @@ impl Trial {
     }
 
     /// What is on board at each departure, and the litres of it that are in cans.
-    pub(crate) fn aboard(&self, facts: &TripFacts<'_>) -> Vec<(Aboard, Litres)> {
-        aboard(facts, &self.loadout, &self.run)
+    pub(crate) fn departing(&self, facts: &TripFacts<'_>) -> Vec<(Departing, Litres)> {
+        departing(facts, &self.loadout, &self.run)
     }
 }
 
@@ -89,16 +89,16 @@ fn bought_for_least(facts: &TripFacts<'_>, trial: Trial) -> Trial {
         },
         Ok(bought) => Trial {
             not_least: (!bought.proven).then_some(NotLeast::NotProven),
-            ..match bought.spare {
-                Some(spare) => redriven(facts, trial, bought.need, spare),
+            ..match bought.in_cans {
+                Some(in_cans) => redriven(facts, trial, bought.need, in_cans),
                 None => trial,
             }
         },
     }
 }
 
-/// The trial driven by another need, with `spare` litres in cans without what is lost in decanting.
-fn redriven(facts: &TripFacts<'_>, trial: Trial, need: Need, spare: Litres) -> Trial {
+/// The trial driven by another need, with `in_cans` litres in cans without what is lost in decanting.
+fn redriven(facts: &TripFacts<'_>, trial: Trial, need: Need, in_cans: Litres) -> Trial {
     let instructions = Instructions {
         problem: trial.problem,
         need,
@@ -108,7 +108,7 @@ fn redriven(facts: &TripFacts<'_>, trial: Trial, need: Need, spare: Litres) -> T
         blocks: trial.blocks,
     };
     Trial {
-        spare,
+        in_cans,
         ..driven(facts, trial.loadout, instructions, trial.refuge_chance)
     }
 }
@@ -128,14 +128,14 @@ fn driven(
         simulation,
         blocks,
     } = instructions;
-    let spare = if loadout.cans.is_empty() {
-        need.spare
+    let in_cans = if loadout.cans.is_empty() {
+        need.in_cans
     } else {
         let without_cans = Problem {
             cans: vec![],
             ..problem.clone()
         };
-        without_cans.need().spare
+        without_cans.need().in_cans
     };
     let conditions = loadout.conditions(facts);
     let on_board = conditions.start_tank + conditions.start_cans;
@@ -143,10 +143,10 @@ fn driven(
     let departures = departures(facts, &loadout, &run);
     let bars = load::bars(facts.trip, &departures);
     let short_at_start = short_at_start(&problem, &need, on_board);
-    if need.spare <= loadout.fill + ROUNDING && short_at_start <= ROUNDING {
+    if need.in_cans <= loadout.fill + ROUNDING && short_at_start <= ROUNDING {
         let lacking = carried_losses(facts, &problem, &need, &run);
         if lacking > ROUNDING {
-            need.spare = loadout.fill + lacking;
+            need.in_cans = loadout.fill + lacking;
         }
     }
     Trial {
@@ -156,7 +156,7 @@ fn driven(
         run,
         departures,
         bars,
-        spare,
+        in_cans,
         short_at_start,
         relied_on,
         refuge_chance,
@@ -177,39 +177,39 @@ fn carried_losses(facts: &TripFacts<'_>, problem: &Problem, need: &Need, run: &R
     if worst > most { Litres::ZERO } else { worst }
 }
 
-fn aboard(facts: &TripFacts<'_>, loadout: &Loadout, run: &Run) -> Vec<(Aboard, Litres)> {
+fn departing(facts: &TripFacts<'_>, loadout: &Loadout, run: &Run) -> Vec<(Departing, Litres)> {
     let fill = loadout.fill;
-    let aboard = run.legs.iter().enumerate().map(|(leg, driven)| {
+    let departing = run.legs.iter().enumerate().map(|(leg, driven)| {
         let full = if fill > Litres::ZERO {
             driven.start_cans / fill
         } else {
             0.0
         };
-        let aboard = Aboard {
+        let departing = Departing {
             day: facts.days[leg],
             surface: facts.trip.legs[leg].surface(),
             on_board: driven.start.max(Litres::ZERO),
             cans_full: Share::new(full),
         };
-        (aboard, fill * full)
+        (departing, fill * full)
     });
-    aboard.collect()
+    departing.collect()
 }
 
 fn departures(facts: &TripFacts<'_>, loadout: &Loadout, run: &Run) -> Vec<Departure> {
-    let aboard = aboard(facts, loadout, run).into_iter().enumerate();
-    aboard
+    let departing = departing(facts, loadout, run).into_iter().enumerate();
+    departing
         .skip(facts.from())
-        .map(|(leg, (aboard, _))| load::departure(facts.trip, &loadout.cans, leg, aboard))
+        .map(|(leg, (departing, _))| load::departure(facts.trip, &loadout.cans, leg, departing))
         .collect()
 }
 
 /// What the start lacks: what is required there, less what is on board and what a fuel stop there can give.
 fn short_at_start(problem: &Problem, need: &Need, on_board: Litres) -> Litres {
-    let (Some(pump), Some(required)) = (problem.pumps[0], need.at_pump[0]) else {
+    let (Some(fuel_stop), Some(required)) = (problem.fuel_stops[0], need.at_fuel_stop[0]) else {
         return (need.departure[0] - on_board).max(Litres::ZERO);
     };
-    let there = on_board - pump.detour.litres(on_board);
+    let there = on_board - fuel_stop.detour.litres(on_board);
     let given = need.allowance[0].unwrap_or((required - there).max(Litres::ZERO));
     (required - there - given).max(-there).max(Litres::ZERO)
 }

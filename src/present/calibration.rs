@@ -87,7 +87,7 @@ pub(crate) enum Scatter {
     /// Predicted and actual are the same.
     Same,
     /// An interval.
-    Way,
+    Interval,
 }
 
 /// Actual litres upward, predicted ones to the right, in cells of so many columns and lines, the upper line first; and the
@@ -105,7 +105,7 @@ pub(crate) fn scatter(
         grid[cell(litres, lines)][at] = Scatter::Same;
     }
     for way in ways {
-        grid[cell(way.used_l, lines)][cell(way.predicted_l, columns)] = Scatter::Way;
+        grid[cell(way.used_l, lines)][cell(way.predicted_l, columns)] = Scatter::Interval;
     }
     grid.reverse();
     (grid, most)
@@ -126,7 +126,7 @@ pub(crate) fn summary(fit: &FillCalibration, units: Units) -> String {
         "Calibrated from {}: {}, {}, {}.",
         counted(fit.fills, "fill-up", "fill-ups"),
         counted(
-            fit.ways.len(),
+            fit.intervals.len(),
             "brim-to-brim interval",
             "brim-to-brim intervals"
         ),
@@ -137,7 +137,7 @@ pub(crate) fn summary(fit: &FillCalibration, units: Units) -> String {
 
 /// The consumption of the vehicle in sentences; without an interval what a calibration needs.
 pub fn known(fit: &FillCalibration, units: Units) -> String {
-    if fit.ways.is_empty() {
+    if fit.intervals.is_empty() {
         return "A calibration needs two full fills, and what was filled between them. The plan still uses the published \
                 tables."
             .to_owned();

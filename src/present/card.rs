@@ -6,7 +6,7 @@
 
 use std::fmt;
 
-use super::finding::node_name;
+use super::finding::place_name;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, gauge, gauge_at_least, money, odds, percent};
 use super::verdict::counted;
@@ -96,7 +96,7 @@ pub fn check_lines(plan: &Plan, units: Units) -> Vec<CheckLine> {
 
 /// One fuel check.
 pub(crate) fn check_line(check: &FuelCheck, plan: &Plan, units: Units) -> CheckLine {
-    let refuge = check.back.map(|back| node_name(plan, back.refuge));
+    let refuge = check.back.map(|back| place_name(plan, back.refuge));
     let is_check = check.kind == CheckKind::Check;
     CheckLine {
         at: units.at(check.at_km, Toward::Nearest),
@@ -122,7 +122,7 @@ pub(crate) fn check_line(check: &FuelCheck, plan: &Plan, units: Units) -> CheckL
 /// The place of a check.
 pub(super) fn check_place(check: &FuelCheck) -> String {
     let place = plain(&check.place);
-    match check.node {
+    match check.place_number {
         Some(_) => place.into_owned(),
         None => format!("en route to {place}"),
     }
@@ -130,7 +130,7 @@ pub(super) fn check_place(check: &FuelCheck) -> String {
 
 /// What to do at a decision point: with how much to continue, and what with less.
 pub(super) fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<String> {
-    let refuge = node_name(plan, check.back?.refuge);
+    let refuge = place_name(plan, check.back?.refuge);
     Some(match check.continue_with {
         Some(litres) => format!(
             "continue with {} or more, otherwise turn back to {refuge}",
@@ -156,7 +156,7 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
     if check.kind == CheckKind::Decision
         && let Some(back) = check.back
     {
-        let refuge = node_name(plan, back.refuge);
+        let refuge = place_name(plan, back.refuge);
         says.push(match check.continue_with {
             Some(litres) => format!(
                 "DECIDE HERE: continue with {} or more. With less, turn back to {refuge}.",
@@ -168,12 +168,12 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         });
         says.extend(neither("", back.litres, check.if_neither, &refuge));
     }
-    let may_be_dry = check.node.is_some_and(|node| {
-        let fuel = plan.trip.place(node).fuel;
+    let may_be_dry = check.place_number.is_some_and(|place_number| {
+        let fuel = plan.trip.place(place_number).fuel;
         fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
     });
     if let Some(if_dry) = check.if_dry.filter(|_| may_be_dry) {
-        let refuge = check.back.map(|back| node_name(plan, back.refuge));
+        let refuge = check.back.map(|back| place_name(plan, back.refuge));
         says.push(no_fuel_says(&if_dry, refuge.as_deref(), level));
         if let Some(refuge) = &refuge {
             let back = leads_back(&if_dry);
@@ -280,7 +280,10 @@ fn was_lucky(check: &FuelCheck, plan: &Plan) -> bool {
 
 /// Litres that the plan has in cans at a check.
 fn planned_cans(plan: &Plan, check: &FuelCheck) -> Litres {
-    match check.node.and_then(|node| node.checked_sub(1)) {
+    match check
+        .place_number
+        .and_then(|place_number| place_number.checked_sub(1))
+    {
         Some(leg) => plan.legs.get(leg).map_or(Litres::ZERO, |leg| leg.end_cans),
         None => plan.on_board_at(check.at_km).cans,
     }
@@ -305,19 +308,25 @@ fn level(plan: &Plan, check: &FuelCheck, litres: Litres, units: Units, toward: T
 /// How to set out, as sentences: what to fill, then what gauge and cans must show; where the trip is over, that it is.
 pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
     let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
-    let node = plan.behind.as_deref().map_or(0, |behind| behind.node);
+    let place_number = plan
+        .progress
+        .as_deref()
+        .map_or(0, |progress| progress.place_number);
     let here = plan.here().unwrap_or_default();
-    let stop = plan.stops.iter().find(|stop| stop.node == node);
+    let stop = plan
+        .stops
+        .iter()
+        .find(|stop| stop.place_number == place_number);
     let filled = |litres: fn(&Stop) -> Litres| stop.map_or(Litres::ZERO, litres);
     let place = format!(
         "{}, {}",
-        node_name(plan, node),
+        place_name(plan, place_number),
         at(plan, here, Toward::Nearest, units)
     );
-    if plan.behind.is_some() && node == plan.trip.legs.len() {
+    if plan.progress.is_some() && place_number == plan.trip.legs.len() {
         return format!("{place}: the trip ends here.");
     }
-    let (in_tank, in_cans) = if plan.behind.is_some() {
+    let (in_tank, in_cans) = if plan.progress.is_some() {
         let on_board = plan.on_board_at(here);
         (on_board.tank + vehicle.unusable(), on_board.cans)
     } else {
@@ -325,7 +334,7 @@ pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
         let in_cans = rules.start_cans() + filled(|stop| stop.cans);
         (in_tank, in_cans)
     };
-    let go = match (plan.is_return, plan.behind.is_some()) {
+    let go = match (plan.is_return, plan.progress.is_some()) {
         (true, _) => "turn back",
         (_, true) => "continue",
         (_, false) => "set out",
@@ -336,7 +345,7 @@ pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
             format!("{}{}, then ", put(stop, plan, units), price(stop, plan))
         });
     let cans = if in_cans > Litres::ZERO {
-        format!("{} in cans", units.spare(in_cans, Toward::Nearest))
+        format!("{} in cans", units.fuel_tenths(in_cans, Toward::Nearest))
     } else {
         "nothing in cans".to_owned()
     };
@@ -359,7 +368,7 @@ fn put(stop: &Stop, plan: &Plan, units: Units) -> String {
         format!(
             "{} with {}",
             counted(stop.cans_filled as usize, "can", "cans"),
-            units.spare(stop.cans, toward)
+            units.fuel_tenths(stop.cans, toward)
         )
     };
     match (stop.tank > Litres::ZERO, stop.cans > Litres::ZERO) {
@@ -384,7 +393,7 @@ pub(crate) fn stops_to_tell(plan: &Plan) -> impl Iterator<Item = &Stop> {
     let last = plan.legs.len();
     let is_used = |stop: &Stop| stop.tank + stop.cans > Litres::ZERO;
     let stops = plan.stops.iter();
-    stops.filter(move |stop| stop.node != 0 && (stop.node != last || is_used(stop)))
+    stops.filter(move |stop| stop.place_number != 0 && (stop.place_number != last || is_used(stop)))
 }
 
 /// What to do at a fuel stop, as a sentence.
@@ -403,7 +412,7 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         text.push(format!(
             "{}; {} on board on departure",
             price(stop, plan),
-            units.spare(stop.after, Toward::Down),
+            units.fuel_tenths(stop.after, Toward::Down),
         ));
     }
     if stop.detour > Kilometres::ZERO {
@@ -458,9 +467,11 @@ fn span(first: String, last: &str) -> String {
 pub(crate) fn decant_sentence(decant: &Decant, plan: &Plan, units: Units) -> String {
     let tank = plan.trip.vehicle.tank_l;
     let most = decant.when_tank_at_most_gauge;
-    let place = decant.node.map_or_else(String::new, |node| {
-        format!("at {}, ", node_name(plan, node))
-    });
+    let place = decant
+        .place_number
+        .map_or_else(String::new, |place_number| {
+            format!("at {}, ", place_name(plan, place_number))
+        });
     let latest = decant.latest_km.max(decant.earliest_km);
     let span = span(
         units.at(decant.earliest_km, Toward::Up),
@@ -474,7 +485,7 @@ pub(crate) fn decant_sentence(decant: &Decant, plan: &Plan, units: Units) -> Str
     format!(
         "Decant the {} can ({}) {place}{span}{shown}, once the gauge shows {} ({}) or less.",
         Units::can_size(decant.can_size),
-        super::load::place_name(decant.from),
+        super::load::carrying_place(decant.from),
         gauge(most, tank),
         units.fuel(most, Toward::Down),
     )
@@ -512,7 +523,7 @@ pub(crate) fn turn_back_sentence(
     }
     Some(format!(
         "To return to {}{}, turn back by {}; from there the return is {}.",
-        node_name(plan, point.refuge),
+        place_name(plan, point.refuge),
         what_it_has(point, units),
         at(plan, point.at_km, Toward::Down, units),
         units.distance(point.way_back, Toward::Up),
@@ -521,9 +532,9 @@ pub(crate) fn turn_back_sentence(
 
 /// Why a stage begins with more in cans than the success target needs, in a sentence; `None` where it does not.
 fn more_than_needed(stage: &Stage, plan: &Plan, units: Units) -> Option<String> {
-    let needed = plan.doubt.as_ref()?.spare.litres;
-    let in_cans = units.spare(stage.leave_with() - stage.tank, Toward::Up);
-    let needed = units.spare(needed, Toward::Up);
+    let needed = plan.doubt.as_ref()?.in_cans.litres;
+    let in_cans = units.fuel_tenths(stage.leave_with() - stage.tank, Toward::Up);
+    let needed = units.fuel_tenths(needed, Toward::Up);
     (in_cans.clone().min(needed.clone()) != in_cans).then(|| {
         format!(
             " With a full tank that is {in_cans} in cans: {needed} needed, the rest so that enough trips finish that follow \
@@ -535,12 +546,12 @@ fn more_than_needed(stage: &Stage, plan: &Plan, units: Units) -> Option<String> 
 /// A stage as sentences: what it needs, and where to turn back.
 pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
     let leave_with = units
-        .spare(stage.required, Toward::Up)
-        .min(units.spare(stage.aboard, Toward::Down));
+        .fuel_tenths(stage.required, Toward::Up)
+        .min(units.fuel_tenths(stage.on_board, Toward::Down));
     let mut text = vec![format!(
         "{} to {}, {}: leave with {leave_with} or more, tank and cans together.",
-        node_name(plan, stage.from),
-        node_name(plan, stage.to),
+        place_name(plan, stage.from),
+        place_name(plan, stage.to),
         units.distance(stage.distance, Toward::Nearest),
     )];
     text.extend(more_than_needed(stage, plan, units));
@@ -558,7 +569,7 @@ pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
     );
     match &stage.turn_back {
         Some(point) => {
-            let refuge = node_name(plan, point.refuge);
+            let refuge = place_name(plan, point.refuge);
             text.push(if all_along(point, end) {
                 format!(" You can return to {refuge} from the whole stage ({kind}).")
             } else {
@@ -594,7 +605,7 @@ pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
     if let Some(point) = &stage.unconfirmed_turn_back {
         text.push(format!(
             " Turn-back point to {}{}: {}.",
-            node_name(plan, point.refuge),
+            place_name(plan, point.refuge),
             what_it_has(point, units),
             until(point, at(plan, point.at_km, Toward::Down, units)),
         ));

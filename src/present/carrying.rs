@@ -1,6 +1,6 @@
 //! Why no more cans are carried, and why cans are not in the place that the trip lists first, each in a sentence.
 
-use super::finding::node_name;
+use super::finding::place_name;
 use super::number::{Toward, Units};
 use crate::model::vocabulary::CarryingPlace;
 use crate::plan::{Elsewhere, NoMoreCans};
@@ -15,9 +15,9 @@ pub(super) fn cans_short(
     plan: &Plan,
     units: Units,
 ) -> String {
-    let short = units.spare(needed - most, Toward::Up);
-    let held = units.spare(most, Toward::Down);
-    let needs = units.spare(needed, Toward::Up);
+    let short = units.fuel_tenths(needed - most, Toward::Up);
+    let held = units.fuel_tenths(most, Toward::Down);
+    let needs = units.fuel_tenths(needed, Toward::Up);
     match why {
         NoMoreCans::NoneListed => format!(
             "The trip needs {needs} in cans, and no cans are allowed. Allow cans for {short}, add a fuel stop on the \
@@ -34,12 +34,16 @@ pub(super) fn cans_short(
         NoMoreCans::Rule(limit) => format!(
             "The rules allow {} in cans, and the cans within that hold {held}. The trip needs {needs}. Allow more, or add a \
              fuel stop on the longest stage.",
-            units.spare(limit, Toward::Down),
+            units.fuel_tenths(limit, Toward::Down),
         ),
-        NoMoreCans::Mass { what, left, node } => format!(
+        NoMoreCans::Mass {
+            what,
+            left,
+            place_number,
+        } => format!(
             "On leaving {}, {} is left to {}, too little for {}. The trip needs {needs} in cans. Leave weight behind, or add a \
              fuel stop on the longest stage.",
-            node_name(plan, node),
+            place_name(plan, place_number),
             units.mass(left.max(Kilograms::ZERO), Toward::Down),
             limit_name(what),
             if most > Litres::ZERO {

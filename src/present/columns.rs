@@ -123,7 +123,7 @@ pub(crate) static LEG: [Column; 12] = [
         units.speed(leg.speed, Toward::Nearest).number
     }),
     right(["fuel"; 2], Units::fuel_unit, 5, |leg, _, units| {
-        units.spare(leg.fuel, Toward::Nearest).number
+        units.fuel_tenths(leg.fuel, Toward::Nearest).number
     }),
     right(["consumption", ""], Units::rate_unit, 5, |leg, _, units| {
         leg.rate
@@ -152,7 +152,7 @@ pub(crate) static LEG: [Column; 12] = [
     )),
     on_arrival(right(["cans"; 2], Units::fuel_unit, 5, |leg, _, units| {
         if leg.end_cans > Litres::ZERO {
-            units.spare(leg.end_cans, Toward::Down).number
+            units.fuel_tenths(leg.end_cans, Toward::Down).number
         } else {
             "-".to_owned()
         }

@@ -74,9 +74,9 @@ impl Row {
                             .replace(" %", "")
                     },
                 ),
-                units.spare(plan.totals.fuel, Toward::Nearest).number,
+                units.fuel_tenths(plan.totals.fuel, Toward::Nearest).number,
                 verdict::needed(plan, units).number,
-                units.spare(plan.spare.carried, Toward::Down).number,
+                units.fuel_tenths(plan.in_cans.carried, Toward::Down).number,
                 left,
                 units.margin(least).number,
                 number::clock(plan.totals.driving),

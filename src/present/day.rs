@@ -41,7 +41,7 @@ pub struct CardPoint {
     /// The leg that ends there: `leg 3: 68 km corrugated, 5.4 L`.
     pub leg: Option<String>,
     /// On board by the best estimate, on arrival, or on departure where the day begins; `None` if fuel has run out.
-    pub aboard: Option<Figure>,
+    pub on_board: Option<Figure>,
     /// What the gauge shows with that.
     pub gauge: &'static str,
     /// How much of it is in cans, where any is.
@@ -123,12 +123,12 @@ fn totals(legs: &[PlannedLeg], units: Units) -> String {
 }
 
 /// Litres on board, rounded as in the fuel checks.
-fn aboard(litres: Litres, units: Units) -> Option<Figure> {
+fn on_board(litres: Litres, units: Units) -> Option<Figure> {
     (litres >= Litres::ZERO).then(|| units.by_gauge(litres, Toward::Down))
 }
 
 fn in_cans(litres: Litres, units: Units) -> Option<Figure> {
-    (litres > Litres::ZERO).then(|| units.spare(litres, Toward::Down))
+    (litres > Litres::ZERO).then(|| units.fuel_tenths(litres, Toward::Down))
 }
 
 /// The place where a day begins, as it is left.
@@ -140,7 +140,7 @@ fn departure(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
         odometer: card::odometer(plan, leg.from_km, Toward::Nearest, units),
         place: format!("{} (departure)", plain(&leg.from)),
         leg: None,
-        aboard: aboard(leg.start, units),
+        on_board: on_board(leg.start, units),
         gauge: gauge(in_tank, plan.trip.vehicle.tank_l),
         in_cans: in_cans(cans, units),
         check: None,
@@ -159,7 +159,7 @@ fn arrival(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
         odometer: card::odometer(plan, at, Toward::Nearest, units),
         place: plain(&leg.to).into_owned(),
         leg: Some(format!("leg {}: {way} {}, {fuel}", leg.n, leg.surface)),
-        aboard: aboard(leg.end, units),
+        on_board: on_board(leg.end, units),
         gauge: gauge(leg.end_tank_gauge, plan.trip.vehicle.tank_l),
         in_cans: in_cans(leg.end_cans, units),
         check: None,
@@ -169,7 +169,7 @@ fn arrival(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
 /// A fuel check on a leg or at its end.
 fn checked(check: &FuelCheck, leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
     let line = card::check_line(check, plan, units);
-    if check.node.is_some() {
+    if check.place_number.is_some() {
         return CardPoint {
             check: Some(line),
             ..arrival(leg, plan, units)
@@ -181,7 +181,7 @@ fn checked(check: &FuelCheck, leg: &PlannedLeg, plan: &Plan, units: Units) -> Ca
         odometer: line.odometer.clone(),
         place: line.place.clone(),
         leg: None,
-        aboard: aboard(there.tank + there.cans, units),
+        on_board: on_board(there.tank + there.cans, units),
         gauge: gauge(
             there.tank + plan.trip.vehicle.unusable(),
             plan.trip.vehicle.tank_l,
@@ -203,7 +203,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
             TaskKind::PassBy
         };
         let says = card::fill_sentence(stop, plan, units);
-        task(stop.node, stop.at_km, kind, says)
+        task(stop.place_number, stop.at_km, kind, says)
     }));
     tasks.extend(plan.decants.iter().map(|decant| {
         let says = card::decant_sentence(decant, plan, units);
@@ -268,7 +268,7 @@ mod tests {
         let filled = plan
             .stops
             .iter()
-            .filter(|stop| stop.counted && on_the_way.contains(&stop.node));
+            .filter(|stop| stop.counted && on_the_way.contains(&stop.place_number));
         assert_eq!(tasks(TaskKind::Fill), 1 + filled.count());
         for wanted in [false, true] {
             let turns = marks(&plan)

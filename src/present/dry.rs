@@ -1,9 +1,9 @@
 //! A fuel stop without fuel, in words: each stop, the worst pair, a can lost, and the critical fuel stop.
 
-use super::finding::node_name;
+use super::finding::place_name;
 use super::number::{Toward, Units, outcome};
 use super::verdict::counted;
-use crate::plan::dry::{CanLost, DryPair, DryStop, MoreCans, Open, Ways};
+use crate::plan::dry::{CanLost, Choices, DryPair, DryStop, MoreCans, Open};
 use crate::plan::{Action, Ends, Plan};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
@@ -27,22 +27,22 @@ fn shares(ends: Ends) -> String {
 }
 
 /// Both ways, as sentences.
-fn ways(ways: &Ways, plan: &Plan) -> String {
+fn choices(choices: &Choices, plan: &Plan) -> String {
     let on = format!(
         "Continue to {}: {}.",
-        node_name(plan, ways.on_to),
-        shares(ways.shares.on)
+        place_name(plan, choices.on_to),
+        shares(choices.shares.on)
     );
-    let back = match (ways.shares.back, ways.back_to) {
-        (Some(back), Some(to)) => format!("Return to {}: {}.", node_name(plan, to), shares(back)),
+    let back = match (choices.shares.back, choices.back_to) {
+        (Some(back), Some(to)) => format!("Return to {}: {}.", place_name(plan, to), shares(back)),
         _ => "No return is possible.".to_owned(),
     };
-    format!("{on} {back} Recommended: {}.", recommended(ways))
+    format!("{on} {back} Recommended: {}.", recommended(choices))
 }
 
 /// What is recommended, in one word.
-pub(crate) fn recommended(ways: &Ways) -> &'static str {
-    word(ways.shares.recommended())
+pub(crate) fn recommended(choices: &Choices) -> &'static str {
+    word(choices.shares.recommended())
 }
 
 /// What to do, in one word.
@@ -68,7 +68,7 @@ fn more(cans: Option<MoreCans>) -> String {
 /// `55.1 L in cans`, or none.
 fn in_cans(litres: Litres, units: Units) -> String {
     if litres > ROUNDING {
-        format!("{} in cans", units.spare(litres, Toward::Up))
+        format!("{} in cans", units.fuel_tenths(litres, Toward::Up))
     } else {
         "no fuel in cans".to_owned()
     }
@@ -76,7 +76,7 @@ fn in_cans(litres: Litres, units: Units) -> String {
 
 /// A fuel stop without fuel as sentences.
 fn stop_sentence(stop: &DryStop, plan: &Plan, units: Units) -> String {
-    let again = match stop.nodes.len() {
+    let again = match stop.place_numbers.len() {
         1 => String::new(),
         times => format!(", at all {times} visits"),
     };
@@ -89,23 +89,25 @@ fn stop_sentence(stop: &DryStop, plan: &Plan, units: Units) -> String {
     });
     format!(
         "{} has no fuel ({}{again}). {}{without}",
-        node_name(plan, stop.node()),
-        units.at(plan.legs[stop.node()].from_km, Toward::Nearest),
-        ways(&stop.ways, plan),
+        place_name(plan, stop.place_number()),
+        units.at(plan.legs[stop.place_number()].from_km, Toward::Nearest),
+        choices(&stop.choices, plan),
     )
 }
 
 /// The worst pair as sentences.
 fn pair_sentence(pair: &DryPair, plan: &Plan) -> String {
-    let [one, other] = pair.nodes.map(|node| node_name(plan, node));
+    let [one, other] = pair
+        .place_numbers
+        .map(|place_number| place_name(plan, place_number));
     let tried = if pair.of_all {
         ""
     } else {
         " Only neighbouring stops were tried; other pairs may be worse."
     };
-    let then = pair.ways.as_ref().map_or_else(
+    let then = pair.choices.as_ref().map_or_else(
         || format!("No trip reaches {other} without fuel at {one}."),
-        |pair| ways(pair, plan),
+        |pair| choices(pair, plan),
     );
     format!("Worst pair: {one} and {other} have no fuel. From {other}: {then}{tried}")
 }
@@ -114,9 +116,9 @@ fn pair_sentence(pair: &DryPair, plan: &Plan) -> String {
 fn can_sentence(lost: &CanLost, plan: &Plan, units: Units) -> String {
     format!(
         "A can of {} is lost at the worst moment ({}). {}",
-        units.spare(lost.litres, Toward::Nearest),
+        units.fuel_tenths(lost.litres, Toward::Nearest),
         units.at(lost.at_km, Toward::Nearest),
-        ways(&lost.ways, plan),
+        choices(&lost.choices, plan),
     )
 }
 
@@ -126,9 +128,9 @@ pub(crate) fn critical(plan: &Plan, units: Units) -> Option<[String; 2]> {
     let Some(stop) = plan.dry().critical_stop() else {
         return confirmed_only(plan);
     };
-    let name = node_name(plan, stop.node());
-    if stop.ways.strands() {
-        let run_out = outcome(stop.ways.least_run_out());
+    let name = place_name(plan, stop.place_number());
+    if stop.choices.strands() {
+        let run_out = outcome(stop.choices.least_run_out());
         return Some([
             format!(
                 "Depends on {name}: if it has no fuel, at least {run_out} of trips run out of fuel."
@@ -137,7 +139,7 @@ pub(crate) fn critical(plan: &Plan, units: Units) -> Option<[String; 2]> {
         ]);
     }
     let without = stop.needed_without?;
-    let without = units.spare(without, Toward::Up);
+    let without = units.fuel_tenths(without, Toward::Up);
     Some([
         format!("Depends on {name}: planned without it, the trip needs {without} in cans."),
         format!("Depends on {name}: {without} in cans without it."),
@@ -150,7 +152,7 @@ fn confirmed_only(plan: &Plan) -> Option<[String; 2]> {
         let on_the_way = plan
             .stops
             .iter()
-            .filter(|stop| stop.node > 0 && stop.node < plan.legs.len());
+            .filter(|stop| stop.place_number > 0 && stop.place_number < plan.legs.len());
         on_the_way.filter(|stop| stop.chance < Share::new(1.0))
     };
     let relies = unconfirmed().any(|stop| stop.counted);
@@ -183,11 +185,11 @@ impl Line<'_> {
 
     /// Whether the better of both ways arrives; `None` for what was left out.
     pub(crate) fn open(self) -> Option<Open> {
-        let better = |ways: &Ways| ways.on().max(ways.back());
+        let better = |choices: &Choices| choices.on().max(choices.back());
         match self {
-            Self::Stop(stop) => Some(better(&stop.ways)),
-            Self::Can(lost) => Some(better(&lost.ways)),
-            Self::Pair(pair) => Some(pair.ways.as_ref().map_or(Open::No, better)),
+            Self::Stop(stop) => Some(better(&stop.choices)),
+            Self::Can(lost) => Some(better(&lost.choices)),
+            Self::Pair(pair) => Some(pair.choices.as_ref().map_or(Open::No, better)),
             Self::LeftOut(_) => None,
         }
     }

@@ -18,7 +18,7 @@ pub fn place(at: Where, plan: &Plan) -> String {
         Where::Trip => "trip".to_owned(),
         Where::Vehicle => "vehicle".to_owned(),
         Where::Load => "load".to_owned(),
-        Where::Node(node) => node_name(plan, node),
+        Where::Place(place_number) => place_name(plan, place_number),
         Where::Leg(n) => format!("leg {n}"),
     }
 }
@@ -34,7 +34,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
     let heavy = |mass: Kilograms| units.mass(mass, Toward::Up);
     let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
     match &finding.what {
-        What::ShortAtStart { short } if plan.behind.is_some() => format!(
+        What::ShortAtStart { short } if plan.progress.is_some() => format!(
             "At {} you are {} short of finishing with the reserve intact ({}), and there is no fuel there.",
             place(at, plan),
             up(*short),
@@ -47,7 +47,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "You are {} short of what it takes to leave {}, and there is no fuel there. Set out with that much more, or \
              add a fuel stop nearer to it.",
             up(*short),
-            node_name(plan, 0),
+            place_name(plan, 0),
         ),
         What::TargetMissed {
             stops,
@@ -57,8 +57,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::CansShort { needed, most, why } => cans_short(*needed, *most, *why, plan, units),
         What::ReserveOverTank { reserve, tank } => format!(
             "The reserve of {} is more than the {} of usable fuel in a full tank, and cans cannot hold it. Set a smaller reserve.",
-            units.spare(*reserve, Toward::Up),
-            units.spare(*tank, Toward::Down),
+            units.fuel_tenths(*reserve, Toward::Up),
+            units.fuel_tenths(*tank, Toward::Down),
         ),
         What::BelowReserve {
             left,
@@ -67,9 +67,9 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         } => format!(
             "{} with {}, {} below the minimum of {}.{}",
             leg_arrives(at, plan),
-            units.spare(*left, Toward::Down),
-            units.spare(*reserve - *left, Toward::Up),
-            units.spare(*reserve, Toward::Nearest),
+            units.fuel_tenths(*left, Toward::Down),
+            units.fuel_tenths(*reserve - *left, Toward::Up),
+            units.fuel_tenths(*reserve, Toward::Nearest),
             fill_more(at, *covers, plan, &up(*reserve - *left).to_string()),
         ),
         What::RunsDry {
@@ -87,20 +87,20 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "{}: the tank drops to {}. On rough or steep ground the fuel pickup needs at least {}. Decant a can before this \
              leg.",
             leg_name(at, plan),
-            units.spare(*tank, Toward::Nearest),
-            units.spare(*floor, Toward::Nearest),
+            units.fuel_tenths(*tank, Toward::Nearest),
+            units.fuel_tenths(*floor, Toward::Nearest),
         ),
         What::NoTurnBack { to } => format!(
             "Between {} and {} no return to a confirmed fuel stop is possible. Carry more, or arrange for someone to bring \
              fuel.",
             place(at, plan),
-            node_name(plan, *to),
+            place_name(plan, *to),
         ),
         What::OverMostInCans { litres, limit } => format!(
             "{} in cans is more than the {} allowed by the rules. Add a fuel stop on the longest stage, or check what the law \
              on the route allows.",
-            units.spare(*litres, Toward::Nearest),
-            units.spare(*limit, Toward::Nearest),
+            units.fuel_tenths(*litres, Toward::Nearest),
+            units.fuel_tenths(*limit, Toward::Nearest),
         ),
         What::UnconfirmedStop { chance } => format!(
             "The plan relies on {}, where the chance of fuel is only {}. Confirm before you leave, and turn back by the \
@@ -117,13 +117,13 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
              leave.",
             place(at, plan),
             outcome(*run_out),
-            node_name(plan, *on_to),
+            place_name(plan, *on_to),
             back.map_or_else(
                 || ", and no return is possible".to_owned(),
                 |(to, run_out)| format!(
                     ", and {} when they return to {}",
                     outcome(run_out),
-                    node_name(plan, to)
+                    place_name(plan, to)
                 ),
             ),
         ),
@@ -189,13 +189,13 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::FuelOnRoof { litres } => format!(
             "{} of fuel is on the roof. Weight there raises the risk of rollover, and a collision can spill it. Move the cans \
              to the rear carrier if it can carry them, and decant roof cans first.",
-            units.spare(*litres, Toward::Nearest),
+            units.fuel_tenths(*litres, Toward::Nearest),
         ),
         What::CansElsewhere(cans) => elsewhere(*cans, units),
         What::FuelInCabin { litres } => format!(
             "Cans for {} are listed for the cabin. The plan leaves them out, as fuel vapour explodes and poisons. List them for \
              a place outside the cabin.",
-            units.spare(*litres, Toward::Nearest),
+            units.fuel_tenths(*litres, Toward::Nearest),
         ),
         What::OverCarriage(broken) => carriage(*broken, units),
         What::HeatFill { share, air } => format!(
@@ -206,8 +206,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::WaterTraded { fuel, water } => format!(
             "{} of fuel is carried in cans, but the water is {} short. Water comes before fuel: load the water first, then plan \
              the cans.",
-            units.spare(*fuel, Toward::Nearest),
-            units.spare(*water, Toward::Up),
+            units.fuel_tenths(*fuel, Toward::Nearest),
+            units.fuel_tenths(*water, Toward::Up),
         ),
         What::WaterShortAtTurnBack { at, lasts, back } => format!(
             "At the turn-back point, {}, you have water for {}, but the return takes {}. Carry more water, or turn back \
@@ -219,8 +219,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::WaterHeat { stated, in_heat } => format!(
             "The plan counts {} of water per person per day, but in the heat of this trip people drink about {}. Set \
              rules.water_l_per_person_day to that, and carry it.",
-            units.spare(*stated, Toward::Nearest),
-            units.spare(*in_heat, Toward::Up),
+            units.fuel_tenths(*stated, Toward::Nearest),
+            units.fuel_tenths(*in_heat, Toward::Up),
         ),
         What::SupplyShort { name, lasts, days: of } => format!(
             "\"{}\" lasts {} of {}. Carry more, or use less.",
@@ -300,8 +300,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::StartCansOver { stated, held } => format!(
             "The rules set {} in cans at the start, but the cans of this plan hold {}. The rest is not in the plan or in the load. \
              List every can on board.",
-            units.spare(*stated, Toward::Nearest),
-            units.spare(*held, Toward::Nearest),
+            units.fuel_tenths(*stated, Toward::Nearest),
+            units.fuel_tenths(*held, Toward::Nearest),
         ),
         What::BaselineSpeedNotReached { speed, wanted } => format!(
             "The engine as set manages {}, not the baseline speed of {}. The baseline consumption is assumed to apply at the \
@@ -420,18 +420,18 @@ fn leg_end(at: Where, plan: &Plan) -> String {
 }
 
 /// Name of a place by its number.
-pub(super) fn node_name(plan: &Plan, node: usize) -> String {
-    if node <= plan.trip.legs.len() {
-        plain(plan.trip.place(node).name).into_owned()
+pub(super) fn place_name(plan: &Plan, place_number: usize) -> String {
+    if place_number <= plan.trip.legs.len() {
+        plain(plan.trip.place(place_number).name).into_owned()
     } else {
-        format!("place {node}")
+        format!("place {place_number}")
     }
 }
 
 fn heaviest(at: Where, plan: &Plan) -> String {
     match at {
-        Where::Node(node) => node_name(plan, node),
-        _ => node_name(plan, plan.load.heaviest_at),
+        Where::Place(place_number) => place_name(plan, place_number),
+        _ => place_name(plan, plan.load.heaviest_at),
     }
 }
 
@@ -442,10 +442,13 @@ fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -
         return String::new();
     };
     let leg = leg_number(at).unwrap_or(1).min(plan.trip.legs.len());
-    let driven = plan.behind.as_deref().map_or(0, |behind| behind.node);
+    let driven = plan
+        .progress
+        .as_deref()
+        .map_or(0, |progress| progress.place_number);
     let stop = (driven..leg)
         .rev()
-        .map(|node| plan.trip.place(node))
+        .map(|place_number| plan.trip.place(place_number))
         .find(|place| {
             place
                 .fuel
@@ -453,7 +456,7 @@ fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -
         });
     let fill = match stop {
         Some(place) => format!("Fill {litres} more in cans at {}", plain(place.name)),
-        None if plan.behind.is_some() => format!("You need {litres} more"),
+        None if plan.progress.is_some() => format!("You need {litres} more"),
         None => format!("Set out with {litres} more"),
     };
     let legs = match last.saturating_sub(first) {
@@ -517,7 +520,8 @@ fn carriage(broken: Broken, units: Units) -> String {
         let [found, most] = figures?;
         Some(format!("{what} {found}, the limit is {most}"))
     };
-    let litres = |(found, most)| [found, most].map(|litres| units.spare(litres, Toward::Nearest));
+    let litres =
+        |(found, most)| [found, most].map(|litres| units.fuel_tenths(litres, Toward::Nearest));
     let mass = |(found, most)| {
         [
             units.mass(found, Toward::Up),
@@ -604,7 +608,7 @@ mod tests {
             limit: Kilograms::new(1790.0),
         };
         assert_eq!(
-            words(Where::Node(2), what),
+            words(Where::Place(2), what),
             "On leaving Two Cairns the vehicle weighs 1850 kg, 60 kg over its gross vehicle mass (GVM) of 1790 kg. \
              Leave 60 kg behind."
         );
@@ -620,7 +624,7 @@ mod tests {
         let mass = |what| NoMoreCans::Mass {
             what,
             left: Kilograms::new(5.4),
-            node: 2,
+            place_number: 2,
         };
         let none = short(0.0, mass(LoadLimit::Gvm));
         assert!(

@@ -1,7 +1,7 @@
 //! Fixes of a NO-GO, in one sentence each with their figures.
 
-use super::finding::node_name;
-use super::load::place_name;
+use super::finding::place_name;
+use super::load::carrying_place;
 use super::name::plain;
 use super::number::{Toward, Units, outcome, percent, trimmed};
 use super::verdict::counted;
@@ -13,10 +13,10 @@ use crate::quantity::{Hours, Kilograms, Litres};
 pub fn sentence(fix: &Fix, plan: &Plan, units: Units) -> String {
     let mut figures = Vec::new();
     if fix.litres > Litres::new(0.05) {
-        let litres = units.spare(fix.litres, Toward::Nearest);
+        let litres = units.fuel_tenths(fix.litres, Toward::Nearest);
         figures.push(format!("needs {litres} less in cans"));
     } else if fix.litres < Litres::new(-0.05) {
-        let litres = units.spare(-fix.litres, Toward::Nearest);
+        let litres = units.fuel_tenths(-fix.litres, Toward::Nearest);
         figures.push(format!("needs {litres} more in cans"));
     }
     if fix.kg > Kilograms::ZERO {
@@ -103,7 +103,7 @@ fn act(remedies: &Remedy, plan: &Plan, units: Units) -> String {
         Remedy::CansElsewhere { to, filled, moved } => {
             let mut acts = Vec::new();
             if !to.is_empty() {
-                let to: Vec<&str> = to.iter().map(|place| place_name(*place)).collect();
+                let to: Vec<&str> = to.iter().map(|place| carrying_place(*place)).collect();
                 acts.push(format!("also carry cans on the {}", to.join(" or the ")));
             }
             if let Some(share) = filled {
@@ -141,7 +141,7 @@ fn act(remedies: &Remedy, plan: &Plan, units: Units) -> String {
         Remedy::Detour { from, to, fix } => format!(
             "fetch fuel at {} from {}, a detour of about {} there and back if there is a road",
             plain(to),
-            node_name(plan, *from),
+            place_name(plan, *from),
             units.distance(*fix, Toward::Up),
         ),
         Remedy::SmallerReserve { to } => {

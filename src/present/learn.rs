@@ -38,7 +38,7 @@ pub fn sentences(plan: &Plan, units: Units) -> Vec<String> {
     if lessons.is_empty() {
         return Vec::new();
     }
-    let worth = |lesson: &&Lesson| lesson.spare[0] - lesson.spare[1] >= WORTH;
+    let worth = |lesson: &&Lesson| lesson.in_cans[0] - lesson.in_cans[1] >= WORTH;
     let mut drives: Vec<String> = lessons
         .iter()
         .filter(worth)
@@ -57,13 +57,13 @@ pub fn sentences(plan: &Plan, units: Units) -> Vec<String> {
 
 fn sentence(plan: &Plan, lesson: &Lesson, units: Units) -> String {
     let success_target = plan.trip.rules().success_target();
-    let [before, after] = lesson.spare;
+    let [before, after] = lesson.in_cans;
     format!(
         "Drive {} brim to brim {} before departure. The fuel in cans for the {} target is then about {} instead of {}.",
         units.distance(lesson.distance, Toward::Nearest),
         driving(lesson.kind)[0],
         odds(success_target),
-        units.spare(after, Toward::Nearest),
-        units.spare(before, Toward::Up),
+        units.fuel_tenths(after, Toward::Nearest),
+        units.fuel_tenths(before, Toward::Up),
     )
 }

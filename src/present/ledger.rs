@@ -2,7 +2,7 @@
 //!
 //! Shares below a litre are added up in one line; the lines are those of [`Ledger::rows`] in their order.
 
-use super::finding::node_name;
+use super::finding::place_name;
 use super::number::{Figure, Toward, Units};
 use super::verdict::counted;
 use crate::plan::ledger::{Ledger, Part, Row};
@@ -79,9 +79,9 @@ pub(crate) fn how_to_read(ledger: &Ledger, plan: &Plan, units: Units) -> Option<
     Some(format!(
         "{} needed from {} to {}, shared among the causes (Shapley values). \"Without it\" is what the trip would then need \
          in cans; below 0: the cause saves fuel.",
-        super::verdict::needed_of(ledger.spare, plan, units),
-        node_name(plan, from),
-        node_name(plan, to),
+        super::verdict::needed_of(ledger.in_cans, plan, units),
+        place_name(plan, from),
+        place_name(plan, to),
     ))
 }
 
@@ -95,14 +95,14 @@ pub(crate) fn lines(ledger: &Ledger, units: Units) -> Vec<LedgerLine> {
     let shown = rows.filter(|row| row.litres.abs() >= SHOWS);
     let lines = shown.map(|row| LedgerLine {
         part: part(row.part),
-        litres: units.spare(row.litres, Toward::Nearest),
+        litres: units.fuel_tenths(row.litres, Toward::Nearest),
         legs: legs(row, units),
         without: without(row, units),
         of_most: Share::new(row.litres / most),
     });
     let rest = smaller(ledger).map(|litres| LedgerLine {
         part: "smaller causes together",
-        litres: units.spare(litres, Toward::Nearest),
+        litres: units.fuel_tenths(litres, Toward::Nearest),
         legs: String::new(),
         without: None,
         of_most: Share::new(litres / most),
@@ -119,16 +119,19 @@ fn smaller(ledger: &Ledger) -> Option<Litres> {
 
 fn legs(row: &Row, units: Units) -> String {
     let shown = row.legs.iter().filter(|(_, litres)| litres.abs() >= SHOWS);
-    let legs = shown
-        .take(MOST)
-        .map(|&(leg, litres)| format!("{} on leg {leg}", units.spare(litres, Toward::Nearest)));
+    let legs = shown.take(MOST).map(|&(leg, litres)| {
+        format!(
+            "{} on leg {leg}",
+            units.fuel_tenths(litres, Toward::Nearest)
+        )
+    });
     legs.collect::<Vec<_>>().join(", ")
 }
 
 fn without(row: &Row, units: Units) -> Option<String> {
     let litres = row.without?;
     let needed = if litres > ROUNDING {
-        units.spare(litres, Toward::Up).to_string()
+        units.fuel_tenths(litres, Toward::Up).to_string()
     } else {
         "none".to_owned()
     };

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::finding::{self, node_name};
+use super::finding::{self, place_name};
 use super::name::plain;
 use super::number::{Figure, Toward, Units, days};
 use crate::model::vocabulary::CarryingPlace;
@@ -37,7 +37,7 @@ pub(crate) fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
                 format!("+{}", units.mass(left, Toward::Down))
             }
         }),
-        place: finding::place(Where::Node(bar.node), plan),
+        place: finding::place(Where::Place(bar.place_number), plan),
     }
 }
 
@@ -53,12 +53,12 @@ pub(crate) const fn name(what: LoadLimit) -> &'static str {
         LoadLimit::RearAxle => "rear axle",
         LoadLimit::Roof { off_road: true } => "roof off-road",
         LoadLimit::Roof { off_road: false } => "roof",
-        LoadLimit::Place(place) => place_name(place),
+        LoadLimit::Place(place) => carrying_place(place),
     }
 }
 
 /// The name of a carrying place.
-pub(crate) const fn place_name(place: CarryingPlace) -> &'static str {
+pub(crate) const fn carrying_place(place: CarryingPlace) -> &'static str {
     match place {
         CarryingPlace::Cabin => "cabin",
         CarryingPlace::Cargo => "cargo area",
@@ -70,16 +70,16 @@ pub(crate) const fn place_name(place: CarryingPlace) -> &'static str {
 /// The departure at which the vehicle is heaviest.
 fn at_heaviest(plan: &Plan) -> Option<&Departure> {
     let mut departures = plan.load.departures.iter();
-    departures.find(|departure| departure.node == plan.load.heaviest_at)
+    departures.find(|departure| departure.place_number == plan.load.heaviest_at)
 }
 
 /// Why the chosen cans and no others; `None` without any.
 pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
-    let spare = &plan.spare;
-    if spare.cans.is_empty() {
+    let in_cans = &plan.in_cans;
+    if in_cans.cans.is_empty() {
         return None;
     }
-    if !spare.covers {
+    if !in_cans.covers {
         return Some(
             "Why these cans: no allowed set holds what is needed. These hold the most within the limits."
                 .to_owned(),
@@ -93,7 +93,7 @@ pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
     }
     let fewest = if fewer_would_hold_it(plan) {
         "with fewer cans, too few simulated trips succeed"
-    } else if is_on_roof(&spare.cans) {
+    } else if is_on_roof(&in_cans.cans) {
         "without cans on the roof no set is enough, nor are fewer cans"
     } else {
         "fewer cans are not enough"
@@ -134,11 +134,11 @@ pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
 
 /// Whether fewer cans would hold what is needed; then they were tried, and too few of the simulated trips succeeded.
 pub(crate) fn fewer_would_hold_it(plan: &Plan) -> bool {
-    let spare = &plan.spare;
-    let fills = spare.cans.iter().map(|cans| cans.fill);
+    let in_cans = &plan.in_cans;
+    let fills = in_cans.cans.iter().map(|cans| cans.fill);
     let smallest = fills.reduce(Litres::min);
-    let others_hold = smallest.map(|smallest| spare.carried - smallest);
-    plan.doubt.is_some() && others_hold.is_some_and(|litres| litres >= spare.needed)
+    let others_hold = smallest.map(|smallest| in_cans.carried - smallest);
+    plan.doubt.is_some() && others_hold.is_some_and(|litres| litres >= in_cans.needed)
 }
 
 /// When the vehicle is heaviest, and what that mass consists of; `None` on a trip without legs.
@@ -162,16 +162,16 @@ pub(crate) fn heaviest(plan: &Plan, units: Units) -> Option<String> {
     let cans = if departure.in_cans > Litres::ZERO {
         format!(
             " and {} in cans",
-            units.spare(departure.in_cans, Toward::Nearest)
+            units.fuel_tenths(departure.in_cans, Toward::Nearest)
         )
     } else {
         String::new()
     };
     Some(format!(
         "Heaviest departure: {}, day {}, with {} usable in the tank{cans}. {} = {}.",
-        node_name(plan, departure.node),
+        place_name(plan, departure.place_number),
         departure.day,
-        units.spare(departure.in_tank, Toward::Nearest),
+        units.fuel_tenths(departure.in_tank, Toward::Nearest),
         units.mass(departure.mass, Toward::Up),
         parts.join(" + "),
     ))
@@ -290,9 +290,9 @@ pub(crate) fn supplies(plan: &Plan, units: Units) -> Vec<String> {
     if let Some(water) = supplies.water {
         let mut line = format!(
             "Water: {} on board, {} a day ({} per person). It lasts {} days; the trip takes {}.",
-            units.spare(water.aboard, Toward::Nearest),
-            units.spare(water.a_day, Toward::Nearest),
-            units.spare(water.person_day, Toward::Nearest),
+            units.fuel_tenths(water.on_board, Toward::Nearest),
+            units.fuel_tenths(water.a_day, Toward::Nearest),
+            units.fuel_tenths(water.person_day, Toward::Nearest),
             days(water.lasts),
             days(supplies.days),
         );
@@ -312,7 +312,7 @@ pub(crate) fn supplies(plan: &Plan, units: Units) -> Vec<String> {
         lines.push(format!(
             "{}: {} on board, {} a day, lasts {} days.",
             plain(&supply.name),
-            units.mass(supply.aboard, Toward::Down),
+            units.mass(supply.on_board, Toward::Down),
             units.mass(supply.a_day, Toward::Up),
             days(supply.lasts),
         ));

@@ -6,8 +6,8 @@
 //! little to navigate by. Points that would not show apart are left out.
 
 use super::mark::Mark;
+use super::route_line::RouteLine;
 use super::strip::{PlaceMark, Strip};
-use super::way::Way;
 use crate::model::geodesic::longitude_between;
 use crate::model::route::Position;
 use crate::model::track::Point;
@@ -55,10 +55,10 @@ impl<'a> Map<'a> {
     /// The map of a plan; `None` if fewer than two positions are known or all are the same.
     pub(crate) fn of(strip: &'a Strip) -> Option<Self> {
         let plan = strip.plan();
-        let way = Way::of(plan);
+        let route = RouteLine::of(plan);
         let mut lines: Vec<(usize, bool, Vec<Position>)> = Vec::new();
         for leg in 1..=plan.legs.len() {
-            let Some(line) = way.leg(leg) else { continue };
+            let Some(line) = route.leg(leg) else { continue };
             lines.extend(line.lines.iter().map(|run| {
                 let points = run.points().iter().map(Point::position).collect();
                 (leg, line.is_track, points)
@@ -66,7 +66,9 @@ impl<'a> Map<'a> {
         }
         let mut names = std::collections::HashSet::new();
         let places: Vec<(Position, PlaceMark<'a>)> = (0..=plan.legs.len())
-            .filter_map(|node| Some((way.place(node)?, strip.place(node))))
+            .filter_map(|place_number| {
+                Some((route.place(place_number)?, strip.place(place_number)))
+            })
             .filter(|(_, place)| names.insert(place.name))
             .collect();
         let plane = Plane::about(
@@ -84,7 +86,7 @@ impl<'a> Map<'a> {
         let marks = strip
             .all_marks()
             .iter()
-            .filter_map(|&mark| Some((plane.spot(way.at(mark.at)?), mark)));
+            .filter_map(|&mark| Some((plane.spot(route.at(mark.at)?), mark)));
         Some(Self {
             width: plane.width,
             height: plane.height,

@@ -59,7 +59,10 @@ pub fn sentence(plan: &Plan, units: Units) -> Option<String> {
 
 /// The legs that are still to be driven.
 fn ahead(plan: &Plan) -> &[PlannedLeg] {
-    let driven = plan.behind.as_deref().map_or(0, |behind| behind.node);
+    let driven = plan
+        .progress
+        .as_deref()
+        .map_or(0, |progress| progress.place_number);
     &plan.legs[driven..]
 }
 
@@ -92,7 +95,7 @@ fn shown(arrival: &Arrival<'_>, plan: &Plan, units: Units) -> String {
         units.margin(arrival.margin()),
         plain(&arrival.leg.to),
         arrival.leg.n,
-        units.spare(arrival.on_board, Toward::Down),
-        units.spare(arrival.least, Toward::Nearest),
+        units.fuel_tenths(arrival.on_board, Toward::Down),
+        units.fuel_tenths(arrival.least, Toward::Nearest),
     )
 }

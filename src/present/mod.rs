@@ -4,7 +4,6 @@
 //! same thing reads the same everywhere. Nothing is computed but the rounding.
 
 pub(crate) mod axis;
-pub mod behind;
 pub mod calibration;
 pub mod card;
 mod carrying;
@@ -28,11 +27,12 @@ pub mod name;
 pub mod number;
 pub(crate) mod odds;
 mod relied;
+pub(crate) mod route_line;
 pub(crate) mod slider;
 pub(crate) mod speeds;
 pub(crate) mod story;
 pub mod strip;
+pub mod under_way;
 pub mod verdict;
-pub(crate) mod way;
 pub(crate) mod why;
 pub(crate) mod words;

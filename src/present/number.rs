@@ -222,7 +222,7 @@ impl Units {
     }
 
     /// Fuel in a column or a sentence that compares two figures, and fuel in cans: always to the tenth.
-    pub fn spare(self, litres: Litres, toward: Toward) -> Figure {
+    pub fn fuel_tenths(self, litres: Litres, toward: Toward) -> Figure {
         if self.miles() {
             self.gallons(litres, toward)
         } else {
@@ -253,7 +253,7 @@ impl Units {
 
     /// A margin to the tenth, with its sign: `+3.1 L`, `-5.0 L`; rounded down.
     pub(crate) fn margin(self, litres: Litres) -> Figure {
-        with_sign(self.spare(litres, Toward::Down))
+        with_sign(self.fuel_tenths(litres, Toward::Down))
     }
 
     /// Fuel to the nearest.
@@ -608,8 +608,11 @@ mod tests {
         assert_eq!(METRIC.at(way, Toward::Down), "km 160");
         assert_eq!(US.litres(Litres::new(20.0)).to_string(), "5.3 gal");
         assert_eq!(US.litres(Litres::new(2.0)).to_string(), "0.53 gal");
-        assert_eq!(US.spare(Litres::new(28.5), Toward::Down).number, "7.5");
-        assert_eq!(US.spare(Litres::ZERO, Toward::Down).number, "0.0");
+        assert_eq!(
+            US.fuel_tenths(Litres::new(28.5), Toward::Down).number,
+            "7.5"
+        );
+        assert_eq!(US.fuel_tenths(Litres::ZERO, Toward::Down).number, "0.0");
         assert_eq!(METRIC.margin(Litres::new(3.17)).to_string(), "+3.1 L");
         assert_eq!(METRIC.margin(Litres::new(-3.17)).to_string(), "-3.2 L");
         assert_eq!(US.pressure(Bar::new(2.0)).to_string(), "29 psi");

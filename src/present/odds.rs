@@ -1,6 +1,6 @@
 //! The results of the simulation in words and rows: outcomes, fuel in cans by success target, what it depends on.
 
-use super::finding::node_name;
+use super::finding::place_name;
 use super::number::{Toward, Units, odds, outcome};
 use crate::plan::doubt::Doubt;
 use crate::plan::{Driver, Odds, Outcomes, Plan, Uncertain, Unknown};
@@ -133,21 +133,21 @@ pub(crate) fn sentence(doubt: &Doubt) -> String {
 
 /// What the best-estimate plan needs in cans, to be read beside the target plan.
 pub(crate) fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
-    let spare = &doubt.plain.spare;
-    let is_needed = spare.needed > ROUNDING;
+    let in_cans = &doubt.plain.in_cans;
+    let is_needed = in_cans.needed > ROUNDING;
     let mut parts = Vec::new();
-    if spare.short_at_start > ROUNDING {
-        let short = units.fuel(spare.short_at_start, Toward::Up);
+    if in_cans.short_at_start > ROUNDING {
+        let short = units.fuel(in_cans.short_at_start, Toward::Up);
         parts.push(format!("{short} short"));
     }
-    if is_needed && !spare.cans.is_empty() {
+    if is_needed && !in_cans.cans.is_empty() {
         parts.push(format!(
             "{} in cans ({})",
-            units.spare(spare.needed, Toward::Up),
-            super::verdict::carried(&spare.cans)
+            units.fuel_tenths(in_cans.needed, Toward::Up),
+            super::verdict::carried(&in_cans.cans)
         ));
     } else if is_needed {
-        let needed = units.spare(spare.needed, Toward::Up);
+        let needed = units.fuel_tenths(in_cans.needed, Toward::Up);
         parts.push(format!("{needed} in cans"));
     } else if parts.is_empty() {
         parts.push("no fuel in cans".to_owned());
@@ -171,10 +171,10 @@ pub(crate) fn by_target(doubt: &Doubt, units: Units) -> Vec<TargetRow> {
     doubt
         .by_target
         .iter()
-        .map(|(success_target, spare)| TargetRow {
+        .map(|(success_target, in_cans)| TargetRow {
             success_target: odds(*success_target),
-            litres: units.spare(spare.litres, Toward::Up).number,
-            error: units.spare(spare.error, Toward::Up).number,
+            litres: units.fuel_tenths(in_cans.litres, Toward::Up).number,
+            error: units.fuel_tenths(in_cans.error, Toward::Up).number,
         })
         .collect()
 }
@@ -268,8 +268,8 @@ pub(crate) fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow
     all.into_iter()
         .map(|driver| DriverRow {
             name: uncertain(driver.of, plan),
-            low: units.spare(driver.low, Toward::Nearest).number,
-            high: units.spare(driver.high, Toward::Nearest).number,
+            low: units.fuel_tenths(driver.low, Toward::Nearest).number,
+            high: units.fuel_tenths(driver.high, Toward::Nearest).number,
             of_spread: driver
                 .of_variance
                 .map(|share| super::number::percent(share).to_string()),
@@ -284,7 +284,7 @@ pub(crate) fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow
 fn uncertain(of: Uncertain, plan: &Plan) -> String {
     match of {
         Uncertain::Unknown(of) => unknown(of)[0].to_owned(),
-        Uncertain::Pump(node) => format!("fuel at {}", node_name(plan, node)),
+        Uncertain::FuelStop(place_number) => format!("fuel at {}", place_name(plan, place_number)),
     }
 }
 

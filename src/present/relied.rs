@@ -1,6 +1,6 @@
 //! Why the success target is missed, and what relying on a fuel stop means for it, in sentences.
 
-use super::finding::{listed, node_name};
+use super::finding::{listed, place_name};
 use super::number::{odds, outcome};
 use crate::plan::{NotReliedOn, Plan};
 use crate::quantity::Share;
@@ -22,7 +22,10 @@ pub(super) fn target_missed(stops: &[usize], chance: Share, target: Share, plan:
             odds(target)
         );
     }
-    let names: Vec<String> = stops.iter().map(|&node| node_name(plan, node)).collect();
+    let names: Vec<String> = stops
+        .iter()
+        .map(|&place_number| place_name(plan, place_number))
+        .collect();
     let (of_fuel, there) = match names.as_slice() {
         [_] => ("of fuel", "there"),
         _ => ("that all have fuel", "at each"),

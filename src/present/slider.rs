@@ -49,7 +49,7 @@ pub(crate) fn reading(reading: &Reading, units: Units) -> String {
         Reading::Share(share) => percent(*share).to_string(),
         Reading::OfStated(share) => format!("{} of the trip's", percent(*share)),
         Reading::Temperature(temperature) => units.temperature(*temperature).to_string(),
-        Reading::Fuel(litres) => units.spare(*litres, Toward::Nearest).to_string(),
+        Reading::Fuel(litres) => units.fuel_tenths(*litres, Toward::Nearest).to_string(),
         Reading::Percent(part) => format!("{} %", trimmed(part.get())),
         Reading::AsStated => "as in the trip".to_owned(),
     }
@@ -120,11 +120,11 @@ pub(crate) fn verdict_changes(
 pub(crate) fn difference(difference: &Difference, units: Units) -> Vec<String> {
     let mut told = Vec::new();
     let fuel = |litres: Litres| {
-        let figure = units.spare(litres, Toward::Nearest);
+        let figure = units.fuel_tenths(litres, Toward::Nearest);
         (figure.number != "0.0").then(|| signed(figure.to_string(), litres.get()))
     };
     told.extend(fuel(difference.fuel).map(|fuel| format!("{fuel} of trip fuel")));
-    told.extend(fuel(difference.spare).map(|fuel| format!("{fuel} needed in cans")));
+    told.extend(fuel(difference.in_cans).map(|fuel| format!("{fuel} needed in cans")));
     let [before, after] = difference.cans;
     if before != after {
         let more = i64::from(after) - i64::from(before);

@@ -38,7 +38,7 @@ pub(crate) struct Planned {
 impl Story {
     /// The story of a plan; `None` if the trip is not under way.
     pub(crate) fn of(plan: &Plan) -> Option<Self> {
-        let behind = plan.behind.as_deref()?;
+        let progress = plan.progress.as_deref()?;
         let planned = Strip::of(std::sync::Arc::clone(plan.as_planned()?));
         let km = |(leg, part): (usize, crate::quantity::Share)| {
             planned
@@ -49,7 +49,7 @@ impl Story {
                     leg.from_km + leg.distance * part.get()
                 })
         };
-        let points: Vec<Point> = behind
+        let points: Vec<Point> = progress
             .readings
             .iter()
             .map(|reading| Point {

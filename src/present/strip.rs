@@ -50,7 +50,7 @@ pub(crate) struct Ground {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PlaceMark<'a> {
     /// Its number, 0 for the start.
-    pub node: usize,
+    pub place_number: usize,
     /// From the start of the trip.
     pub at: Kilometres,
     /// Its name, as the user wrote it.
@@ -174,21 +174,21 @@ impl Strip {
             .take_while(move |ground| ground.from < run.end)
     }
 
-    /// Place number `node`.
+    /// Place number `place_number`.
     ///
     /// # Panics
     /// When there is no such place.
-    pub fn place(&self, node: usize) -> PlaceMark<'_> {
+    pub fn place(&self, place_number: usize) -> PlaceMark<'_> {
         let stops = &self.plan.stops;
-        let found = stops.binary_search_by_key(&node, |stop| stop.node);
+        let found = stops.binary_search_by_key(&place_number, |stop| stop.place_number);
         let stop = found.map(|found| &stops[found]);
-        let stated = self.plan.trip.place(node);
+        let stated = self.plan.trip.place(place_number);
         PlaceMark {
-            node,
+            place_number,
             at: self
                 .plan
                 .legs
-                .get(node)
+                .get(place_number)
                 .map_or(self.length, |leg| leg.from_km),
             name: stated.name,
             supply: match (stop, stated.fuel) {
@@ -208,7 +208,7 @@ impl Strip {
         let legs = &self.plan.legs;
         let first = legs.partition_point(|leg| leg.from_km < run.start);
         (first..=legs.len())
-            .map(|node| self.place(node))
+            .map(|place_number| self.place(place_number))
             .skip_while(move |place| place.at < run.start)
             .take_while(move |place| place.at < run.end)
     }
@@ -218,7 +218,7 @@ impl Strip {
         let stops = &self.plan.stops;
         let first = stops.partition_point(|stop| stop.at_km < run.start);
         let stop = stops.get(first).filter(|stop| stop.at_km < run.end)?;
-        Some(self.place(stop.node))
+        Some(self.place(stop.place_number))
     }
 
     /// The day borders from `run.start` on and before `run.end`.
@@ -391,7 +391,7 @@ mod tests {
         let places = |run| {
             strip
                 .places(run)
-                .map(|place| (place.node, place.at))
+                .map(|place| (place.place_number, place.at))
                 .collect::<Vec<_>>()
         };
         let expected: Vec<_> = places(all.clone())

@@ -3,10 +3,10 @@
 use std::fmt::Write;
 
 use super::number::{Figure, Toward, Units, money, odds};
-use super::{behind, card, dry, finding, load, margin};
+use super::{card, dry, finding, load, margin, under_way};
 use crate::plan::NoMoreCans;
-use crate::plan::behind::{Advice, Behind};
 use crate::plan::doubt::MOST_LEGS;
+use crate::plan::progress::{Advice, Progress};
 use crate::plan::{CheckKind, ChosenCans, Finding, LoadLimit, Plan, Severity, Verdict, What};
 use crate::quantity::{Kilograms, Litres};
 
@@ -63,12 +63,12 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
     if let Some(text) = on_the_way(plan, units) {
         return text;
     }
-    let spare = &plan.spare;
+    let in_cans = &plan.in_cans;
     if let Some(text) = finished(plan, units) {
         return text;
     }
     if may_go(plan) {
-        return if spare.cans.is_empty() {
+        return if in_cans.cans.is_empty() {
             format!(
                 "GO with the tank alone. {} needs no fuel in cans.",
                 standard(plan, "The")
@@ -81,8 +81,8 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
             };
             format!(
                 "GO with {} in jerry cans ({}). {why}",
-                units.spare(spare.carried, Toward::Down),
-                carried(&spare.cans),
+                units.fuel_tenths(in_cans.carried, Toward::Down),
+                carried(&in_cans.cans),
             )
         };
     }
@@ -109,29 +109,31 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
 
 /// The verdict of a trip that is over.
 fn finished(plan: &Plan, units: Units) -> Option<String> {
-    let behind = plan.behind.as_deref().filter(|_| is_finished(plan))?;
-    Some(format!("FINISHED. {}", behind::here(behind, units)))
+    let progress = plan.progress.as_deref().filter(|_| is_finished(plan))?;
+    Some(format!("FINISHED. {}", under_way::here(progress, units)))
 }
 
 /// Whether the trip has reached its finish.
 pub(crate) fn is_finished(plan: &Plan) -> bool {
-    let is_over = |behind: &Behind| {
-        behind.node == plan.trip.legs.len() && behind.to_next.is_none() && !plan.is_return
+    let is_over = |progress: &Progress| {
+        progress.place_number == plan.trip.legs.len()
+            && progress.to_next.is_none()
+            && !plan.is_return
     };
-    plan.behind.as_deref().is_some_and(is_over)
+    plan.progress.as_deref().is_some_and(is_over)
 }
 
 /// Litres needed in cans; as they are rounded up, and those carried down, never shown as more than those carried where
 /// these are enough.
 pub(crate) fn needed(plan: &Plan, units: Units) -> Figure {
-    needed_of(plan.spare.needed, plan, units)
+    needed_of(plan.in_cans.needed, plan, units)
 }
 
 /// The same of litres that may be those of another stage.
 pub(super) fn needed_of(litres: Litres, plan: &Plan, units: Units) -> Figure {
-    let needed = units.spare(litres, Toward::Up);
-    if plan.spare.covers && !plan.spare.cans.is_empty() {
-        needed.min(units.spare(plan.spare.carried, Toward::Down))
+    let needed = units.fuel_tenths(litres, Toward::Up);
+    if plan.in_cans.covers && !plan.in_cans.cans.is_empty() {
+        needed.min(units.fuel_tenths(plan.in_cans.carried, Toward::Down))
     } else {
         needed
     }
@@ -145,11 +147,11 @@ fn on_the_way(plan: &Plan, units: Units) -> Option<String> {
         return Some(format!("RETURN. {target}"));
     }
     let now = plan.now()?;
-    let advice = behind::advice(now.advice);
+    let advice = under_way::advice(now.advice);
     Some(match now.advice {
         Advice::Continue | Advice::Fill => format!("{advice}. {target}"),
         Advice::TurnBack | Advice::Neither => {
-            format!("{advice}. {}", behind::needs(plan, &now, units))
+            format!("{advice}. {}", under_way::needs(plan, &now, units))
         }
     })
 }
@@ -204,7 +206,7 @@ fn enough(plan: &Plan, units: Units) -> Option<String> {
         return None;
     }
     let standard = standard(plan, "the");
-    let cans = plan.spare.cans.as_slice();
+    let cans = plan.in_cans.cans.as_slice();
     Some(if cans.is_empty() {
         format!("The fuel would be enough: {standard} needs none in cans.")
     } else {
@@ -233,7 +235,7 @@ pub fn brief(plan: &Plan, units: Units) -> String {
     if on_the_way(plan, units).is_some() {
         let does = if may_go(plan) { "met" } else { "missed" };
         let advice = plan.now().map(|now| now.advice);
-        let says = advice.map_or("RETURN", behind::advice);
+        let says = advice.map_or("RETURN", under_way::advice);
         return match advice {
             Some(Advice::TurnBack | Advice::Neither) => format!("{says}."),
             _ => format!("{says}: target {does}."),
@@ -243,7 +245,7 @@ pub fn brief(plan: &Plan, units: Units) -> String {
         return "FINISHED.".to_owned();
     }
     if may_go(plan) {
-        let carried = units.spare(plan.spare.carried, Toward::Down);
+        let carried = units.fuel_tenths(plan.in_cans.carried, Toward::Down);
         return match plan.cans() as usize {
             0 => "GO with the tank alone.".to_owned(),
             cans => format!("GO with {carried} in {}.", counted(cans, "can", "cans")),
@@ -322,12 +324,12 @@ fn best_estimate_of_fuel(plan: &Plan, units: Units) -> [String; 2] {
         ],
         Verdict::CansDo => {
             let needed = needed(plan, units);
-            let carried = units.spare(plan.spare.carried, Toward::Down);
+            let carried = units.fuel_tenths(plan.in_cans.carried, Toward::Down);
             let count = counted(plan.cans() as usize, "can", "cans");
             [
                 format!(
                     "{needed} needed in cans, {carried} carried ({})",
-                    self::carried(&plan.spare.cans)
+                    self::carried(&plan.in_cans.cans)
                 ),
                 format!("{count}, {carried} in all"),
             ]
@@ -399,7 +401,7 @@ pub(crate) fn carried(cans: &[ChosenCans]) -> String {
         };
         format!("{} x {}{buy}", kind.count, Units::can_size(kind.size))
     };
-    let place = |kind: &ChosenCans| load::place_name(kind.place);
+    let place = |kind: &ChosenCans| load::carrying_place(kind.place);
     let parts: Vec<String> = match cans.split_first() {
         Some((first, rest)) if rest.iter().all(|kind| kind.place == first.place) => cans
             .iter()
@@ -429,7 +431,7 @@ pub(crate) fn cans(cans: &[ChosenCans]) -> String {
                 kind.count,
                 Units::can_size(kind.size),
                 if kind.count == 1 { "can" } else { "cans" },
-                load::place_name(kind.place),
+                load::carrying_place(kind.place),
             )
         })
         .collect();

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::json::written;
 use super::page::Page;
-use crate::calibrate::{Factors, FillCalibration, FittedWay, LeftOut, Why};
+use crate::calibrate::{Factors, FillCalibration, FittedInterval, LeftOut, Why};
 use crate::model::calibration::Component;
 use crate::plan::Plan;
 use crate::present::calibration::{
@@ -44,11 +44,13 @@ fn effect(page: &mut Page, effect: &Effect, units: Units) {
     };
     let unit = units.fuel_unit();
     page.line(&row(unit, "before", "after"));
-    let [was, is] = [before, after].map(|plan| units.spare(plan.totals.fuel, Toward::Nearest));
+    let [was, is] =
+        [before, after].map(|plan| units.fuel_tenths(plan.totals.fuel, Toward::Nearest));
     page.line(&row("trip fuel", &was.number, &is.number));
     if let Some((was, is)) = before.doubt.as_ref().zip(after.doubt.as_ref()) {
         let name = format!("needed in cans, {} target", odds(is.success_target));
-        let [was, is] = [was, is].map(|doubt| units.spare(doubt.spare.litres, Toward::Up).number);
+        let [was, is] =
+            [was, is].map(|doubt| units.fuel_tenths(doubt.in_cans.litres, Toward::Up).number);
         page.line(&row(&name, &was, &is));
     }
     page.paragraph("", 0, &verdict::sentence(after, units));
@@ -60,7 +62,7 @@ pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units
     let mut page = Page::default();
     page.paragraph("", 0, &summary(fit, units));
     page.paragraph("", 0, &known(fit, units));
-    if !fit.ways.is_empty() {
+    if !fit.intervals.is_empty() {
         factors(&mut page, &fit.factors, &fit.prior);
         page.heading(
             "PREDICTED AND ACTUAL",
@@ -78,16 +80,16 @@ pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units
             "  row {:>8} actual   predicted  calibrated",
             units.distance_unit()
         ));
-        for way in &fit.ways {
+        for interval in &fit.intervals {
             // To the tenth, as litres are recorded at a fill.
-            let number = |litres| units.spare(litres, Toward::Nearest).number;
-            let [expected, spread] = way.by_others.map(number);
+            let number = |litres| units.fuel_tenths(litres, Toward::Nearest).number;
+            let [expected, spread] = interval.by_others.map(number);
             page.line(&format!(
                 "{:>5} {:>8} {:>6}  {expected:>6} +- {spread:>4}  {:>6}",
-                way.row,
-                units.distance(way.distance, Toward::Nearest).number,
-                number(way.litres),
-                number(way.fitted),
+                interval.row,
+                units.distance(interval.distance, Toward::Nearest).number,
+                number(interval.litres),
+                number(interval.fitted),
             ));
         }
     }
@@ -156,7 +158,7 @@ fn scatter(page: &mut Page, fit: &FillCalibration, units: Units) {
         let row = row.iter().map(|cell| match cell {
             Scatter::Blank => ' ',
             Scatter::Same => '.',
-            Scatter::Way => 'o',
+            Scatter::Interval => 'o',
         });
         page.line(&format!("{scale}|{}", row.collect::<String>()));
     }
@@ -171,8 +173,6 @@ object! {
     struct FitReport(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units; [base, sd] = fit.base()) {
         #[serde(rename = "drystage_calibration")]
         version: u32 = 1,
-        /// Brim-to-brim intervals used.
-        intervals: usize = fit.ways.len(),
         left_out: Vec<LeftOutReport> = fit.left_out.iter().map(|found| LeftOutReport::new(found, units)).collect(),
         factors: BTreeMap<&'static str, FactorReport> =
             Component::ALL.into_iter().map(|each| (each.key(), FactorReport::new(fit, each))).collect(),
@@ -188,10 +188,11 @@ object! {
         untold: Vec<&'static str> = fit.factors.untold(&fit.prior).map(Component::key).collect(),
         /// Intervals within the 90 % prediction interval from the others.
         inside_90: usize = fit.inside(),
-        ways: Vec<WayReport> = fit.ways.iter().map(WayReport::new).collect(),
+        /// Brim-to-brim intervals used.
+        intervals: Vec<IntervalReport> = fit.intervals.iter().map(IntervalReport::new).collect(),
         /// Litres needed in cans for the success target, before and with the factors; `null` without a simulation.
-        spare_before_l: Option<Litres> = of_trip.and_then(|effect| spare(&effect.before)),
-        spare_l: Option<Litres> = of_trip.and_then(|effect| spare(&effect.after)),
+        needed_in_cans_before_l: Option<Litres> = of_trip.and_then(|effect| in_cans(&effect.before)),
+        needed_in_cans_l: Option<Litres> = of_trip.and_then(|effect| in_cans(&effect.after)),
     }
 }
 
@@ -225,18 +226,18 @@ object! {
 }
 
 object! {
-    struct WayReport(way: &FittedWay) {
-        row: u64 = way.row,
-        distance_km: Kilometres = way.distance,
-        used_l: Litres = way.litres,
-        fitted_l: Litres = way.fitted,
-        predicted_l: Litres = way.by_others[0],
-        predicted_sd_l: Litres = way.by_others[1],
+    struct IntervalReport(interval: &FittedInterval) {
+        row: u64 = interval.row,
+        distance_km: Kilometres = interval.distance,
+        used_l: Litres = interval.litres,
+        fitted_l: Litres = interval.fitted,
+        predicted_l: Litres = interval.by_others[0],
+        predicted_sd_l: Litres = interval.by_others[1],
     }
 }
 
-fn spare(plan: &Plan) -> Option<Litres> {
-    plan.doubt.as_ref().map(|doubt| doubt.spare.litres)
+fn in_cans(plan: &Plan) -> Option<Litres> {
+    plan.doubt.as_ref().map(|doubt| doubt.in_cans.litres)
 }
 
 /// The JSON Schema of a calibration.

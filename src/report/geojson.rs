@@ -17,11 +17,11 @@ use crate::model::geodesic::wrapped;
 use crate::model::route::Leg;
 use crate::model::track::Point;
 use crate::plan::{Plan, PlannedLeg};
-use crate::present::behind::return_title;
 use crate::present::name::plain;
 use crate::present::number::Units;
+use crate::present::route_line::{LegLine, RouteLine};
+use crate::present::under_way::return_title;
 use crate::present::verdict;
-use crate::present::way::{LegLine, Way};
 
 /// The file; `None` if no place has a position.
 pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
@@ -30,14 +30,14 @@ pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
     if points.is_empty() {
         return None;
     }
-    let way = Way::of(plan);
+    let route = RouteLine::of(plan);
     let mut features: Vec<Value> = plan
         .legs
         .iter()
-        .map(|leg| leg_feature(plan, leg, way.leg(leg.n).as_ref()))
+        .map(|leg| leg_feature(plan, leg, route.leg(leg.n).as_ref()))
         .collect();
     let mut places: Vec<Value> = points.iter().map(point_feature).collect();
-    if way.place(0).is_none() {
+    if route.place(0).is_none() {
         let name = plain(&plan.trip.start.name);
         places.insert(
             0,
@@ -128,7 +128,7 @@ fn point_feature(point: &MapPoint) -> Value {
             "name": plain(&point.name),
             "says": point.says,
             "at_km": point.km,
-            "aboard_l": point.aboard,
+            "on_board_l": point.on_board,
         }),
     )
 }

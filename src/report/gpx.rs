@@ -19,11 +19,11 @@ use crate::model::geodesic::wrapped;
 use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::plan::Plan;
-use crate::present::behind::return_title;
 use crate::present::name::plain;
 use crate::present::number::Units;
+use crate::present::route_line::RouteLine;
+use crate::present::under_way::return_title;
 use crate::present::verdict;
-use crate::present::way::Way;
 use crate::quantity::Metres;
 
 type Xml = Writer<Vec<u8>>;
@@ -134,12 +134,12 @@ fn waypoint(xml: &mut Xml, point: &MapPoint) -> io::Result<()> {
 
 /// The places in driving order, those without a position left out.
 fn route(xml: &mut Xml, plan: &Plan, name: &str) -> io::Result<()> {
-    let way = Way::of(plan);
+    let route = RouteLine::of(plan);
     xml.create_element("rte").write_inner_content(|xml| {
         texts(xml, &[("name", name)])?;
-        for node in 0..=plan.legs.len() {
-            if let Some(position) = way.place(node) {
-                let place = plan.trip.place(node).name;
+        for place_number in 0..=plan.legs.len() {
+            if let Some(position) = route.place(place_number) {
+                let place = plan.trip.place(place_number).name;
                 at(xml, "rtept", position, |xml| texts(xml, &[("name", place)]))?;
             }
         }
@@ -149,9 +149,9 @@ fn route(xml: &mut Xml, plan: &Plan, name: &str) -> io::Result<()> {
 }
 
 fn track(xml: &mut Xml, plan: &Plan, name: &str) -> io::Result<()> {
-    let way = Way::of(plan);
+    let route = RouteLine::of(plan);
     let lines: Vec<_> = (1..=plan.legs.len())
-        .filter_map(|leg| way.leg(leg))
+        .filter_map(|leg| route.leg(leg))
         .filter(|line| line.is_track)
         .collect();
     if lines.is_empty() {

@@ -23,7 +23,7 @@ object! {
     /// `ledger` in JSON.
     pub(super) struct Ledger(of: &plan_ledger::Ledger, stage: (usize, usize)) {
         /// Litres in cans that are split; the rows add up to them.
-        litres: Litres = of.spare,
+        litres: Litres = of.in_cans,
         /// Place number at which the stage starts that sets it.
         from_place_number: usize = stage.0,
         /// Place number at which it ends.

@@ -9,8 +9,8 @@ use crate::present::card;
 use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
+use crate::present::route_line::RouteLine;
 use crate::present::strip::{Strip, Supply};
-use crate::present::way::Way;
 use crate::quantity::{Kilometres, Litres, Metres};
 
 /// What a point is, gravest last.
@@ -60,29 +60,34 @@ pub(super) struct MapPoint {
     /// What to do or to know there.
     pub(crate) says: String,
     /// Usable fuel on board, tank and cans, on arrival.
-    pub(crate) aboard: Litres,
+    pub(crate) on_board: Litres,
 }
 
 /// The points of a plan whose position is known, and the names of the others.
 pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) {
     let strip = Strip::of(plan.clone());
-    let way = Way::of(plan);
+    let route = RouteLine::of(plan);
     let mut points: Vec<MapPoint> = Vec::new();
     let mut unplaced = Vec::new();
     let mut met: HashMap<&str, usize> = HashMap::new();
     let checks: HashMap<usize, &FuelCheck> = plan
         .fuel_checks
         .iter()
-        .filter_map(|check| Some((check.node?, check)))
+        .filter_map(|check| Some((check.place_number?, check)))
         .collect();
-    for node in 0..=plan.legs.len() {
-        let stated = plan.trip.place(node).name;
+    for place_number in 0..=plan.legs.len() {
+        let stated = plan.trip.place(place_number).name;
         let name = plain(stated).into_owned();
-        let Some(at) = way.place(node) else {
+        let Some(at) = route.place(place_number) else {
             unplaced.push(name);
             continue;
         };
-        let says = place_says(plan, node, checks.get(&node).copied(), units);
+        let says = place_says(
+            plan,
+            place_number,
+            checks.get(&place_number).copied(),
+            units,
+        );
         // A place that is visited again is one point.
         if let Some(&known) = met.get(stated) {
             let both = [points[known].says.as_str(), says.as_str()].join(" ");
@@ -90,7 +95,7 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
             continue;
         }
         met.insert(stated, points.len());
-        let place = strip.place(node);
+        let place = strip.place(place_number);
         points.push(MapPoint {
             kind: if place.supply == Supply::None {
                 PointKind::Place
@@ -98,11 +103,13 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
                 PointKind::FuelStop
             },
             at,
-            height: (node == 0).then_some(plan.trip.start.altitude_m).flatten(),
+            height: (place_number == 0)
+                .then_some(plan.trip.start.altitude_m)
+                .flatten(),
             km: place.at,
             name,
             says,
-            aboard: match node.checked_sub(1) {
+            on_board: match place_number.checked_sub(1) {
                 Some(leg) => plan.legs[leg].end,
                 None => plan.legs.first().map_or(Litres::ZERO, |leg| leg.start),
             },
@@ -110,7 +117,7 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
     }
     for mark in strip.all_marks() {
         let label = mark.label(units);
-        match way.at(mark.at) {
+        match route.at(mark.at) {
             Some(at) => points.push(mark_point(plan, mark, at, label, units)),
             None => unplaced.push(label),
         }
@@ -119,15 +126,17 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
 }
 
 /// What to do at a place, then its fuel check.
-fn place_says(plan: &Plan, node: usize, check: Option<&FuelCheck>, units: Units) -> String {
+fn place_says(plan: &Plan, place_number: usize, check: Option<&FuelCheck>, units: Units) -> String {
     let mut says = Vec::new();
-    let stop = plan.stops.binary_search_by_key(&node, |stop| stop.node);
-    if node == 0 {
+    let stop = plan
+        .stops
+        .binary_search_by_key(&place_number, |stop| stop.place_number);
+    if place_number == 0 {
         says.push(card::start_sentence(plan, units));
     } else if let Ok(stop) = stop {
         says.push(card::fill_sentence(&plan.stops[stop], plan, units));
     }
-    let arriving = node.checked_sub(1).map(|leg| plan.legs[leg].end);
+    let arriving = place_number.checked_sub(1).map(|leg| plan.legs[leg].end);
     if let Some(litres) = arriving.filter(|litres| *litres >= Litres::ZERO) {
         let expected = units.by_gauge(litres, Toward::Down);
         says.push(format!("Expected on arrival: {expected}."));
@@ -179,6 +188,6 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
             format!("{}: {}.", units.at(mark.at, Toward::Down), mark.kind.name())
         }),
         name: label,
-        aboard: there.tank + there.cans,
+        on_board: there.tank + there.cans,
     }
 }

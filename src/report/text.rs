@@ -11,7 +11,7 @@ use crate::present::card::{CheckLine, Level, MORE_THAN_FULL, MORE_THAN_FULL_MEAN
 use crate::present::columns::{self, LEG};
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
-use crate::present::{behind, card, caution, dry, finding, fixes, load, odds, verdict, why};
+use crate::present::{card, caution, dry, finding, fixes, load, odds, under_way, verdict, why};
 use crate::quantity::Share;
 
 use super::Case;
@@ -87,7 +87,7 @@ fn head(page: &mut Page, case: Case<'_>, units: Units) {
         page.paragraph("", 2, &plain(&format!("Changed: {changes}")));
     }
     page.line("");
-    for sentence in behind::head(case.plan, units) {
+    for sentence in under_way::head(case.plan, units) {
         page.paragraph("", 0, &sentence.replace('±', "+-"));
     }
     for stop in verdict::other_reasons(plan) {
@@ -110,14 +110,14 @@ fn head(page: &mut Page, case: Case<'_>, units: Units) {
 
 /// A trip under way: fuel used and planned, and the calibration factors that follow; what to do now is in the head.
 fn under_way(page: &mut Page, plan: &Plan, units: Units) {
-    let Some(lies_behind) = plan.behind.as_deref() else {
+    let Some(progress) = plan.progress.as_deref() else {
         return;
     };
-    page.heading(&behind::TITLE.to_uppercase(), behind::HOW_TO_READ);
-    for row in behind::ways(plan, units) {
-        page.paragraph("- ", 2, &behind::sentence(&row, units));
+    page.heading(&under_way::TITLE.to_uppercase(), under_way::HOW_TO_READ);
+    for row in under_way::intervals(plan, units) {
+        page.paragraph("- ", 2, &under_way::sentence(&row, units));
     }
-    page.paragraph("", 0, &behind::factors(lies_behind));
+    page.paragraph("", 0, &under_way::factors(progress));
 }
 
 /// The fuel checks: one row a check, and below it what to do there.

@@ -77,9 +77,9 @@ pub fn report(plan: &Plan, n: usize) -> String {
     ground(&mut page, stated, terrain, working);
     parts(&mut page, working);
     let is_driven = plan
-        .behind
+        .progress
         .as_deref()
-        .is_some_and(|behind| n <= behind.node);
+        .is_some_and(|progress| n <= progress.place_number);
     let in_plan = if is_driven {
         "by the fuel readings, shared out between two of them as the formula has it"
     } else {

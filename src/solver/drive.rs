@@ -14,7 +14,7 @@ use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilometres, Litres, Share};
 
 use super::cans::Can;
-use super::fuel::{DECANTING_LOSS, Need, Problem, Pump, ROUNDING};
+use super::fuel::{DECANTING_LOSS, FuelStopVisit, Need, Problem, ROUNDING};
 use super::run::{DecantEvent, Fill, LegRun, Run, Span};
 
 /// What the tank alone keeps on rough or steep ground, as a share of the usable tank. Common practice, no source.
@@ -49,7 +49,8 @@ pub(crate) fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) ->
         run: Run::default(),
     }));
     for leg in 0..problem.legs.len() {
-        let fill = problem.pumps[leg].and_then(|pump| drive.fill(leg, pump, Tap::Open));
+        let fill =
+            problem.fuel_stops[leg].and_then(|fuel_stop| drive.fill(leg, fuel_stop, Tap::Open));
         let driven = drive.leg(leg, problem.legs[leg]);
         if let Some(log) = &mut drive.log {
             log.run.fills.extend(fill);
@@ -114,13 +115,13 @@ impl<'a> Drive<'a> {
         need: &'a Need,
         conditions: &'a Conditions<'a>,
     ) -> Self {
-        let pumps = || problem.pumps.iter().flatten();
+        let fuel_stops = || problem.fuel_stops.iter().flatten();
         let (mut left, mut kept_after) = (Vec::new(), Vec::new());
         // Most trips have no fuel stop that is limited.
-        if pumps().any(|pump| pump.supply.is_some()) {
-            left.resize(problem.pump_numbers(), None);
-            for pump in pumps() {
-                left[pump.number] = pump.supply;
+        if fuel_stops().any(|fuel_stop| fuel_stop.supply.is_some()) {
+            left.resize(problem.fuel_stop_numbers(), None);
+            for fuel_stop in fuel_stops() {
+                left[fuel_stop.number] = fuel_stop.supply;
             }
             kept_after = problem.kept_after(need);
         }
@@ -170,23 +171,30 @@ impl<'a> Drive<'a> {
     }
 
     /// Fills at the fuel stop of a place where the need says that it is used.
-    pub(crate) fn fill(&mut self, node: usize, pump: Pump, tap: Tap) -> Option<Fill> {
-        let planned = self.need.at_pump[node]?;
+    pub(crate) fn fill(
+        &mut self,
+        place_number: usize,
+        fuel_stop: FuelStopVisit,
+        tap: Tap,
+    ) -> Option<Fill> {
+        let planned = self.need.at_fuel_stop[place_number]?;
         // Who arrives with so little drives a thirsty vehicle, and fills all that there is.
         let is_thirsty =
-            self.need.fill_all_below[node].is_some_and(|least| self.on_board() < least);
+            self.need.fill_all_below[place_number].is_some_and(|least| self.on_board() < least);
         let wanted = if is_thirsty {
             self.problem.tank + self.conditions.cans.iter().map(|can| can.fill).sum()
         } else {
             planned
         };
-        let supply = self.left.get(pump.number).copied().flatten();
-        let there = pump.detour.litres(self.on_board());
+        let supply = self.left.get(fuel_stop.number).copied().flatten();
+        let there = fuel_stop.detour.litres(self.on_board());
         self.tank -= there;
-        let at_pump = self.on_board();
-        let mut available = match (tap, self.need.allowance[node], supply) {
+        let at_fuel_stop = self.on_board();
+        let mut available = match (tap, self.need.allowance[place_number], supply) {
             (Tap::Dry, _, _) => Some(Litres::ZERO),
-            (_, Some(_), Some(left)) => Some((left - self.kept_after[node]).max(Litres::ZERO)),
+            (_, Some(_), Some(left)) => {
+                Some((left - self.kept_after[place_number]).max(Litres::ZERO))
+            }
             _ => None,
         };
         let mut take = |litres: Litres| {
@@ -196,25 +204,25 @@ impl<'a> Drive<'a> {
             available = available.map(|available| available - taken);
             taken
         };
-        let enough = self.need.filled_to[node].map(|litres| litres.max(wanted));
+        let enough = self.need.filled_to[place_number].map(|litres| litres.max(wanted));
         let room = self.problem.tank - self.tank;
         let tank = take(enough.map_or(room, |enough| {
-            room.min(enough + self.lost_besides(enough) - at_pump)
+            room.min(enough + self.lost_besides(enough) - at_fuel_stop)
         }));
         self.tank += tank;
         let (cans, cans_filled) = match enough {
             Some(enough) => self.fill_cans_to(enough, take),
             None => self.fill_cans_for(wanted, take),
         };
-        if let Some(Some(left)) = self.left.get_mut(pump.number) {
+        if let Some(Some(left)) = self.left.get_mut(fuel_stop.number) {
             *left -= tank + cans;
         }
         let is_as_wanted = available.is_none_or(|left| left > ROUNDING);
-        let back = pump.detour.litres(self.on_board());
+        let back = fuel_stop.detour.litres(self.on_board());
         self.tank -= back;
         Some(Fill {
-            node,
-            at_pump,
+            place_number,
+            at_fuel_stop,
             tank,
             cans,
             cans_filled,
@@ -499,7 +507,7 @@ impl<'a> Drive<'a> {
     fn latest(&self, log: &Log, leg: usize, part: f64) -> Kilometres {
         let (mut tank, cans, mut part) = (self.tank, self.in_cans, part);
         for ahead in leg..self.problem.legs.len() {
-            if ahead > leg && self.need.at_pump[ahead].is_some() {
+            if ahead > leg && self.need.at_fuel_stop[ahead].is_some() {
                 return log.from[ahead];
             }
             let rest = self.problem.legs[ahead].part(Share::new(1.0 - part));
@@ -539,8 +547,8 @@ mod tests {
             let litres = Litres::new(km / 10.0);
             Usage::between(litres, litres, Litres::new(100.0))
         };
-        let mut pumps = vec![None; legs.len() + 1];
-        pumps[0] = Some(Pump {
+        let mut fuel_stops = vec![None; legs.len() + 1];
+        fuel_stops[0] = Some(FuelStopVisit {
             supply: None,
             number: 0,
             detour: Usage::NONE,
@@ -550,7 +558,7 @@ mod tests {
             legs: legs.iter().map(takes).collect(),
             reserve: vec![Litres::new(reserve); legs.len() + 1],
             extra: Share::ZERO,
-            pumps,
+            fuel_stops,
             cans: cans.iter().map(|can| can.fill).collect(),
         }
     }
@@ -587,12 +595,12 @@ mod tests {
     #[test]
     fn nothing_is_kept_for_the_finish() {
         let mut round_trip = problem(50.0, &[200.0, 100.0], 5.0, &[]);
-        let limited = round_trip.pumps[0].map(|pump| Pump {
+        let limited = round_trip.fuel_stops[0].map(|fuel_stop| FuelStopVisit {
             supply: Some(Litres::new(100.0)),
-            ..pump
+            ..fuel_stop
         });
-        round_trip.pumps[0] = limited;
-        round_trip.pumps[2] = limited;
+        round_trip.fuel_stops[0] = limited;
+        round_trip.fuel_stops[2] = limited;
         let conditions = Conditions {
             start_tank: Litres::new(10.0),
             start_cans: Litres::ZERO,

@@ -25,7 +25,7 @@ pub(crate) const ROUNDING: Litres = Litres::new(1e-6);
 
 /// A fuel stop that the plan relies on.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Pump {
+pub struct FuelStopVisit {
     /// What it has; nothing when unlimited.
     pub supply: Option<Litres>,
     /// Fuel stops of one number are one fuel stop met again, with one supply.
@@ -46,7 +46,7 @@ pub struct Problem {
     /// Share added to all use still ahead.
     pub extra: Share,
     /// The fuel stop at each place, where there is one to rely on; one more than there are legs.
-    pub pumps: Vec<Option<Pump>>,
+    pub fuel_stops: Vec<Option<FuelStopVisit>>,
     /// Fill of the cans that are on board, largest first, for what is lost in decanting them; may be empty.
     pub cans: Vec<Litres>,
 }
@@ -59,7 +59,7 @@ pub struct Need {
     /// On arrival at each place, before anything is filled.
     pub arrival: Vec<Litres>,
     /// At the fuel stop after filling, where a fuel stop is used: more than on departure when there is a detour.
-    pub at_pump: Vec<Option<Litres>>,
+    pub at_fuel_stop: Vec<Option<Litres>>,
     /// The most that a meeting may take from its fuel stop, so that the others have their share; nothing when unlimited
     /// or where there is no fuel stop.
     pub allowance: Vec<Option<Litres>>,
@@ -68,7 +68,7 @@ pub struct Need {
     /// On arrival with less than this, fill tank and all cans; `None` if that is never asked.
     pub fill_all_below: Vec<Option<Litres>>,
     /// Litres that must be in cans somewhere.
-    pub spare: Litres,
+    pub in_cans: Litres,
     /// Whether the search for the best shares of limited stops that are met again was cut short.
     pub sharing_cut: bool,
 }
@@ -84,11 +84,11 @@ pub(super) enum OffRoute {
 
 impl Problem {
     /// How many numbers of fuel stops there are.
-    pub fn pump_numbers(&self) -> usize {
-        self.pumps
+    pub fn fuel_stop_numbers(&self) -> usize {
+        self.fuel_stops
             .iter()
             .flatten()
-            .map(|pump| pump.number + 1)
+            .map(|fuel_stop| fuel_stop.number + 1)
             .max()
             .unwrap_or(0)
     }
@@ -105,12 +105,12 @@ impl Problem {
 
     /// What a limited fuel stop keeps at each place for when it is met again.
     pub(crate) fn kept_after(&self, need: &Need) -> Vec<Litres> {
-        let mut kept = vec![Litres::ZERO; self.pump_numbers()];
-        let mut kept_after = vec![Litres::ZERO; self.pumps.len()];
-        for (place, pump) in self.pumps.iter().enumerate().rev() {
-            if let Some(pump) = pump {
-                kept_after[place] = kept[pump.number];
-                kept[pump.number] += need.allowance[place].unwrap_or_default();
+        let mut kept = vec![Litres::ZERO; self.fuel_stop_numbers()];
+        let mut kept_after = vec![Litres::ZERO; self.fuel_stops.len()];
+        for (place, fuel_stop) in self.fuel_stops.iter().enumerate().rev() {
+            if let Some(fuel_stop) = fuel_stop {
+                kept_after[place] = kept[fuel_stop.number];
+                kept[fuel_stop.number] += need.allowance[place].unwrap_or_default();
             }
         }
         kept_after
@@ -173,7 +173,7 @@ impl Problem {
     /// again.
     ///
     /// # Panics
-    /// When `reserve` or `pumps` are not one longer than `legs`.
+    /// When `reserve` or `fuel_stops` are not one longer than `legs`.
     pub fn need(&self) -> Need {
         let shares = self.shares();
         Need {
@@ -193,10 +193,10 @@ impl Problem {
     }
 
     fn shares_as(&self, other: &Need) -> Vec<Option<Litres>> {
-        let shares = self.pumps.iter().zip(&other.allowance);
+        let shares = self.fuel_stops.iter().zip(&other.allowance);
         shares
-            .map(|(pump, allowance)| {
-                let limited = pump.is_some_and(|pump| pump.supply.is_some());
+            .map(|(fuel_stop, allowance)| {
+                let limited = fuel_stop.is_some_and(|fuel_stop| fuel_stop.supply.is_some());
                 limited.then(|| allowance.unwrap_or_default())
             })
             .collect()
@@ -206,27 +206,35 @@ impl Problem {
     pub(super) fn need_with(&self, shares: &[Option<Litres>], off_route: OffRoute) -> Need {
         let n = self.legs.len();
         assert!(
-            self.reserve.len() == n + 1 && self.pumps.len() == n + 1,
+            self.reserve.len() == n + 1 && self.fuel_stops.len() == n + 1,
             "one reserve and one fuel stop for each place"
         );
         let mut need = Need {
             departure: vec![self.reserve[n]; n + 1],
             arrival: vec![self.reserve[n]; n + 1],
-            at_pump: vec![None; n + 1],
+            at_fuel_stop: vec![None; n + 1],
             // Nothing is kept for the finish, which may be where a limited stop is met again.
             allowance: (0..)
                 .zip(shares)
-                .map(|(node, share)| share.map(|share| if node < n { share } else { Litres::ZERO }))
+                .map(|(place_number, share)| {
+                    share.map(|share| {
+                        if place_number < n {
+                            share
+                        } else {
+                            Litres::ZERO
+                        }
+                    })
+                })
                 .collect(),
             filled_to: vec![None; n + 1],
             fill_all_below: vec![None; n + 1],
-            spare: Litres::ZERO,
+            in_cans: Litres::ZERO,
             sharing_cut: false,
         };
-        need.spare = self.back_from_the_finish(shares, off_route, |j, step| {
+        need.in_cans = self.back_from_the_finish(shares, off_route, |j, step| {
             need.departure[j] = step.departure;
             need.arrival[j] = step.arrival;
-            need.at_pump[j] = step.at_pump;
+            need.at_fuel_stop[j] = step.at_fuel_stop;
         });
         need
     }
@@ -239,23 +247,23 @@ impl Problem {
         mut show: impl FnMut(usize, Step),
     ) -> Litres {
         let n = self.legs.len();
-        let (mut next, mut spare) = (self.reserve[n], Litres::ZERO);
+        let (mut next, mut in_cans) = (self.reserve[n], Litres::ZERO);
         for j in (0..n).rev() {
-            let step = self.step(j, next, self.pumps[j], shares[j], off_route);
+            let step = self.step(j, next, self.fuel_stops[j], shares[j], off_route);
             next = step.arrival;
-            spare = spare.max(step.most() - self.tank);
+            in_cans = in_cans.max(step.most() - self.tank);
             show(j, step);
         }
-        spare
+        in_cans
     }
 
-    /// One step of the recursion: what place `j` requires when the next one requires `next` on arrival, and `pump`,
+    /// One step of the recursion: what place `j` requires when the next one requires `next` on arrival, and `fuel_stop`,
     /// of which no more than `share` may be taken, is what there is at `j`.
     fn step(
         &self,
         j: usize,
         next: Litres,
-        pump: Option<Pump>,
+        fuel_stop: Option<FuelStopVisit>,
         share: Option<Litres>,
         off_route: OffRoute,
     ) -> Step {
@@ -263,17 +271,20 @@ impl Problem {
         let mut step = Step {
             departure,
             arrival: self.reserve[j].max(departure),
-            at_pump: None,
+            at_fuel_stop: None,
         };
-        let Some(pump) = pump else { return step };
-        let at_pump = self.before(pump.detour, departure);
+        let Some(fuel_stop) = fuel_stop else {
+            return step;
+        };
+        let at_fuel_stop = self.before(fuel_stop.detour, departure);
         let before_filling = share.map_or(self.reserve[j], |share| {
-            self.reserve[j].max(at_pump - share)
+            self.reserve[j].max(at_fuel_stop - share)
         });
-        let arrival = self.before(pump.detour, before_filling);
-        if arrival < step.arrival || pump.detour == Usage::NONE || off_route == OffRoute::Used {
+        let arrival = self.before(fuel_stop.detour, before_filling);
+        if arrival < step.arrival || fuel_stop.detour == Usage::NONE || off_route == OffRoute::Used
+        {
             step.arrival = arrival;
-            step.at_pump = Some(at_pump);
+            step.at_fuel_stop = Some(at_fuel_stop);
         }
         step
     }
@@ -298,14 +309,15 @@ pub(super) struct Step {
     /// On arrival, before anything is filled.
     pub(super) arrival: Litres,
     /// At the fuel stop after filling, where a fuel stop is used.
-    pub(super) at_pump: Option<Litres>,
+    pub(super) at_fuel_stop: Option<Litres>,
 }
 
 impl Step {
     /// The most that must be on board there.
     fn most(&self) -> Litres {
-        self.at_pump
-            .map_or(self.departure, |at_pump| at_pump.max(self.departure))
+        self.at_fuel_stop.map_or(self.departure, |at_fuel_stop| {
+            at_fuel_stop.max(self.departure)
+        })
     }
 }
 
@@ -320,12 +332,12 @@ mod tests {
     }
 
     /// Two legs on a tank of 50 L with 2 L to be left everywhere; between them an unlimited fuel stop off the route.
-    fn with_pump(legs: [f64; 2], detour: f64) -> Need {
-        with_pump_and_cans(legs, detour, &[])
+    fn with_fuel_stop(legs: [f64; 2], detour: f64) -> Need {
+        with_fuel_stop_and_cans(legs, detour, &[])
     }
 
-    fn with_pump_and_cans(legs: [f64; 2], detour: f64, cans: &[f64]) -> Need {
-        let pump = Pump {
+    fn with_fuel_stop_and_cans(legs: [f64; 2], detour: f64, cans: &[f64]) -> Need {
+        let fuel_stop = FuelStopVisit {
             supply: None,
             number: 0,
             detour: takes(detour),
@@ -335,7 +347,7 @@ mod tests {
             legs: legs.map(takes).to_vec(),
             reserve: vec![Litres::new(2.0); 3],
             extra: Share::ZERO,
-            pumps: vec![None, Some(pump), None],
+            fuel_stops: vec![None, Some(fuel_stop), None],
             cans: cans.iter().copied().map(Litres::new).collect(),
         };
         problem.need()
@@ -352,52 +364,52 @@ mod tests {
     /// at the fuel stop.
     #[test]
     fn the_way_to_a_pump_and_back_is_needed_too() {
-        let need = with_pump([40.0, 40.0], 5.0);
+        let need = with_fuel_stop([40.0, 40.0], 5.0);
         near(need.departure[1], 42.0);
-        near(need.at_pump[1].unwrap(), 47.0);
+        near(need.at_fuel_stop[1].unwrap(), 47.0);
         near(need.arrival[1], 7.0);
         near(need.departure[0], 47.0);
-        near(need.spare, 0.0);
+        near(need.in_cans, 0.0);
         // 48 L back on the route fit the tank, the 53 L that are needed at the fuel stop do not.
-        near(with_pump([40.0, 46.0], 5.0).spare, 3.0);
+        near(with_fuel_stop([40.0, 46.0], 5.0).in_cans, 3.0);
     }
 
     /// By hand: 3 L of the 53 L at the fuel stop are in a can, which is decanted on the way back to the route: 0.2 L
     /// are lost.
     #[test]
     fn a_can_for_the_way_back_from_a_pump_loses_too() {
-        let need = with_pump_and_cans([40.0, 46.0], 5.0, &[4.75]);
-        near(need.at_pump[1].unwrap(), 53.2);
-        near(need.spare, 3.2);
+        let need = with_fuel_stop_and_cans([40.0, 46.0], 5.0, &[4.75]);
+        near(need.at_fuel_stop[1].unwrap(), 53.2);
+        near(need.in_cans, 3.2);
     }
 
     /// By hand: to come to the fuel stop takes 47 L, to pass it 42 L, so it is passed.
     #[test]
     fn a_pump_too_far_off_the_route_is_not_used() {
-        let need = with_pump([40.0, 40.0], 45.0);
-        assert_eq!(need.at_pump[1], None);
+        let need = with_fuel_stop([40.0, 40.0], 45.0);
+        assert_eq!(need.at_fuel_stop[1], None);
         near(need.departure[0], 82.0);
-        near(need.spare, 32.0);
+        near(need.in_cans, 32.0);
     }
 
     /// By hand: a can of 19 L gives 18.8 L, so 18.9 L over a full tank take two cans, and 50 L three.
     #[test]
     fn every_can_that_is_decanted_loses_a_little() {
-        let spare = |litres: f64| {
+        let in_cans = |litres: f64| {
             let problem = Problem {
                 tank: Litres::new(50.0),
                 legs: vec![takes(litres)],
                 reserve: vec![Litres::ZERO; 2],
                 extra: Share::ZERO,
-                pumps: vec![None; 2],
+                fuel_stops: vec![None; 2],
                 cans: vec![Litres::new(19.0); 4],
             };
-            problem.need().spare
+            problem.need().in_cans
         };
-        near(spare(50.0), 0.0);
-        near(spare(68.8), 19.0);
-        near(spare(68.9), 19.3);
-        near(spare(100.0), 50.6);
+        near(in_cans(50.0), 0.0);
+        near(in_cans(68.8), 19.0);
+        near(in_cans(68.9), 19.3);
+        near(in_cans(100.0), 50.6);
     }
 
     /// The smallest cans first, so that the count is never less than it will be.
@@ -408,7 +420,7 @@ mod tests {
             legs: Vec::new(),
             reserve: vec![Litres::ZERO],
             extra: Share::ZERO,
-            pumps: vec![None],
+            fuel_stops: vec![None],
             cans: [19.0, 9.5, 4.75].map(Litres::new).to_vec(),
         };
         for (litres, cans) in [

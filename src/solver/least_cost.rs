@@ -57,7 +57,7 @@ pub struct Purchase {
     /// What is required where, with what each fuel stop is left with.
     pub need: Need,
     /// Litres in cans that it needs, without what is lost in decanting.
-    pub spare: Litres,
+    pub in_cans: Litres,
     /// Litres bought at each place.
     pub bought: Vec<Litres>,
     /// What they cost.
@@ -94,10 +94,10 @@ impl Market<'_> {
         assert!(self.prices.len() == places, "one price for each place");
         let visits: Vec<Visit> = self
             .problem
-            .pumps
+            .fuel_stops
             .iter()
-            .map(|pump| match pump {
-                Some(pump) if pump.detour != Usage::NONE => Visit::Undecided,
+            .map(|fuel_stop| match fuel_stop {
+                Some(fuel_stop) if fuel_stop.detour != Usage::NONE => Visit::Undecided,
                 _ => Visit::Used,
             })
             .collect();
@@ -113,10 +113,10 @@ impl Market<'_> {
         let mut need = best.problem.need_with(&best.shares, OffRoute::Used);
         need.filled_to = self.levels(&best.problem, &best.bought);
         // What is left in fuel stops that are passed, for those who ask what if another is dry.
-        for (place, pump) in self.problem.pumps.iter().enumerate() {
-            if let (Some(pump), None) = (pump, best.problem.pumps[place]) {
-                let once = sharing::met_once(self.problem, pump.number);
-                need.allowance[place] = pump
+        for (place, fuel_stop) in self.problem.fuel_stops.iter().enumerate() {
+            if let (Some(fuel_stop), None) = (fuel_stop, best.problem.fuel_stops[place]) {
+                let once = sharing::met_once(self.problem, fuel_stop.number);
+                need.allowance[place] = fuel_stop
                     .supply
                     .map(|supply| if once { supply } else { Litres::ZERO });
             }
@@ -127,7 +127,7 @@ impl Market<'_> {
         };
         Some(Purchase {
             need,
-            spare: smooth.need_with(&best.shares, OffRoute::Used).spare,
+            in_cans: smooth.need_with(&best.shares, OffRoute::Used).in_cans,
             bought: best
                 .bought
                 .iter()
@@ -142,9 +142,9 @@ impl Market<'_> {
     /// meeting takes more than its share; nothing when that cannot be.
     pub(crate) fn least_cost_for(&self, need: &Need) -> Option<Need> {
         let mut problem = self.problem.clone();
-        for (pump, used) in problem.pumps.iter_mut().zip(&need.at_pump) {
+        for (fuel_stop, used) in problem.fuel_stops.iter_mut().zip(&need.at_fuel_stop) {
             if used.is_none() {
-                *pump = None;
+                *fuel_stop = None;
             }
         }
         // What is required at one fuel stop must be brought to it from the one before, where its supply does not do.
@@ -154,12 +154,16 @@ impl Market<'_> {
             let departure = problem.legs[j].needed_for(next, Share::ZERO);
             at_least.departure[j] = need.departure[j].max(departure);
             next = at_least.departure[j].max(problem.reserve[j]);
-            if let (Some(pump), Some(at_pump)) = (problem.pumps[j], &mut at_least.at_pump[j]) {
-                let back = pump.detour.needed_for(at_least.departure[j], Share::ZERO);
-                *at_pump = back.max(*at_pump);
+            if let (Some(fuel_stop), Some(at_fuel_stop)) =
+                (problem.fuel_stops[j], &mut at_least.at_fuel_stop[j])
+            {
+                let back = fuel_stop
+                    .detour
+                    .needed_for(at_least.departure[j], Share::ZERO);
+                *at_fuel_stop = back.max(*at_fuel_stop);
                 let share = need.allowance[j];
-                let before = share.map_or(Litres::ZERO, |share| *at_pump - share);
-                next = pump
+                let before = share.map_or(Litres::ZERO, |share| *at_fuel_stop - share);
+                next = fuel_stop
                     .detour
                     .needed_for(before.max(problem.reserve[j]), Share::ZERO);
             }
@@ -171,30 +175,30 @@ impl Market<'_> {
     }
 
     fn dearest(&self) -> f64 {
-        let prices = self.problem.pumps.iter().zip(self.prices);
+        let prices = self.problem.fuel_stops.iter().zip(self.prices);
         prices
-            .filter(|(pump, _)| pump.is_some())
+            .filter(|(fuel_stop, _)| fuel_stop.is_some())
             .map(|(_, price)| price.get())
             .fold(0.0, f64::max)
     }
 
     /// What to leave each fuel stop with; nothing to be bought asks for no more than is required.
     fn levels(&self, problem: &Problem, bought: &[f64]) -> Vec<Option<Litres>> {
-        let mut aboard = self.start;
-        let mut levels = vec![None; problem.pumps.len()];
+        let mut on_board = self.start;
+        let mut levels = vec![None; problem.fuel_stops.len()];
         for (j, &leg) in problem.legs.iter().enumerate() {
-            if let Some(pump) = problem.pumps[j] {
-                aboard -= pump.detour.litres(aboard);
+            if let Some(fuel_stop) = problem.fuel_stops[j] {
+                on_board -= fuel_stop.detour.litres(on_board);
                 let bought = Litres::new(bought[j]);
-                aboard += bought;
+                on_board += bought;
                 levels[j] = Some(if bought > ROUNDING {
-                    aboard
+                    on_board
                 } else {
                     Litres::ZERO
                 });
-                aboard -= pump.detour.litres(aboard);
+                on_board -= fuel_stop.detour.litres(on_board);
             }
-            aboard -= leg.litres(aboard);
+            on_board -= leg.litres(on_board);
         }
         levels
     }
@@ -210,13 +214,14 @@ impl Market<'_> {
         let n = problem.legs.len();
         let tank = self.problem.tank.get();
         let most = tank + self.problem.cans.iter().map(|can| can.get()).sum::<f64>();
-        let mut aboard = Aboard::new(self.start.get(), n + 1);
+        let mut on_board = FuelByPrice::new(self.start.get(), n + 1);
         for j in 0..n {
-            if let (Some(pump), Some(required)) = (problem.pumps[j], need.at_pump[j]) {
-                aboard.drive(pump.detour);
+            if let (Some(fuel_stop), Some(required)) = (problem.fuel_stops[j], need.at_fuel_stop[j])
+            {
+                on_board.drive(fuel_stop.detour);
                 let required = required.get();
                 if required > most {
-                    aboard.missing += required - most;
+                    on_board.missing += required - most;
                 }
                 let required = required.min(most);
                 let room = if self.cans_for_price {
@@ -225,24 +230,24 @@ impl Market<'_> {
                     tank.max(required)
                 };
                 let supply = need.allowance[j].map_or(f64::INFINITY, Litres::get);
-                aboard.offer(j, self.prices[j].get(), supply, room);
-                aboard.really_buy(required);
-                aboard.drive(pump.detour);
+                on_board.offer(j, self.prices[j].get(), supply, room);
+                on_board.really_buy(required);
+                on_board.drive(fuel_stop.detour);
             } else if j == 0 {
-                aboard.really_buy(need.departure[0].get());
+                on_board.really_buy(need.departure[0].get());
             }
-            aboard.drive(problem.legs[j]);
+            on_board.drive(problem.legs[j]);
         }
         let cost: f64 = self
             .prices
             .iter()
-            .zip(&aboard.bought)
+            .zip(&on_board.bought)
             .map(|(price, litres)| price.get() * litres)
             .sum();
         Filled {
             cost,
-            missing: aboard.missing,
-            bought: aboard.bought,
+            missing: on_board.missing,
+            bought: on_board.bought,
         }
     }
 }
@@ -326,12 +331,12 @@ impl Search<'_> {
     /// The least cost with what is decided; a fuel stop that is not decided is taken to lie on the route.
     fn priced(&mut self, visits: &[Visit]) -> Priced {
         let mut problem = self.market.problem.clone();
-        for (pump, visit) in problem.pumps.iter_mut().zip(visits) {
+        for (fuel_stop, visit) in problem.fuel_stops.iter_mut().zip(visits) {
             match visit {
-                Visit::Passed => *pump = None,
+                Visit::Passed => *fuel_stop = None,
                 Visit::Undecided => {
-                    if let Some(pump) = pump {
-                        pump.detour = Usage::NONE;
+                    if let Some(fuel_stop) = fuel_stop {
+                        fuel_stop.detour = Usage::NONE;
                     }
                 }
                 Visit::Used => {}
@@ -368,7 +373,7 @@ impl Search<'_> {
         let ruin = 1e3 * (1.0 + self.dearest);
         let mut work = 0;
         let shares = sharing::best(&smooth, &meetings, MOST_WORK, |shares| {
-            work += problem.pumps.len();
+            work += problem.fuel_stops.len();
             let filled = self.market.filled(&smooth, shares);
             filled.cost + ruin * filled.missing
         });
@@ -391,7 +396,7 @@ struct Batch {
 
 /// What is on board in tentative filling, in units that carrying does not burn: litres divided by `kept`.
 #[derive(Clone, Debug)]
-struct Aboard {
+struct FuelByPrice {
     /// What is left here of each litre since units were last made litres.
     kept: f64,
     /// Units that are paid for.
@@ -406,7 +411,7 @@ struct Aboard {
     missing: f64,
 }
 
-impl Aboard {
+impl FuelByPrice {
     fn new(start: f64, places: usize) -> Self {
         Self {
             kept: 1.0,

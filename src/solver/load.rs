@@ -69,7 +69,7 @@ pub fn burden(trip: &Trip, set: &[ChosenCans], day: u32) -> Burden {
 
 /// What is on board at one departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Aboard {
+pub(crate) struct Departing {
     /// Day of the trip.
     pub(crate) day: u32,
     /// Ground of the leg that begins.
@@ -108,7 +108,7 @@ impl MadeOf {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Departure {
     /// Place number.
-    pub node: usize,
+    pub place_number: usize,
     /// Day of the trip.
     pub day: u32,
     /// Total mass.
@@ -145,45 +145,50 @@ impl Departure {
     }
 }
 
-/// Masses at the departure from place `node`. As long as any can is full, those in each place are taken as full
+/// Masses at the departure from place `place_number`. As long as any can is full, those in each place are taken as full
 /// for that place's limit, up to the litres that are in cans.
-pub(crate) fn departure(trip: &Trip, set: &[ChosenCans], node: usize, aboard: Aboard) -> Departure {
+pub(crate) fn departure(
+    trip: &Trip,
+    set: &[ChosenCans],
+    place_number: usize,
+    departing: Departing,
+) -> Departure {
     let (vehicle, load) = (&trip.vehicle, trip.load());
     let density = fuel_density(vehicle.fuel);
-    let in_cans = cans::fill(set) * aboard.cans_full.get();
+    let in_cans = cans::fill(set) * departing.cans_full.get();
     let in_place = |place: CarryingPlace| {
         let there = || set.iter().filter(|cans| cans.place == place);
         let empty: Kilograms = there().map(|cans| cans.empty * f64::from(cans.count)).sum();
         let fuel: Litres = there().map(|cans| cans.fill * f64::from(cans.count)).sum();
-        items_in(load, place, aboard.day) + empty + fuel.min(in_cans) * density
+        items_in(load, place, departing.day) + empty + fuel.min(in_cans) * density
     };
-    let in_tank = aboard.on_board - in_cans;
+    let in_tank = departing.on_board - in_cans;
     let made_of = MadeOf {
         empty: empty_mass(vehicle),
         people: people_mass(load),
         gear: load
             .gear()
             .iter()
-            .map(|item| item.mass_on(aboard.day))
+            .map(|item| item.mass_on(departing.day))
             .sum(),
         carrier: load.roof_carrier_mass(),
         cans: cans::empty_mass(set),
-        fuel: (aboard.on_board + vehicle.unusable()) * density,
+        fuel: (departing.on_board + vehicle.unusable()) * density,
     };
     Departure {
-        node,
-        day: aboard.day,
+        place_number,
+        day: departing.day,
         mass: made_of.sum(),
         made_of,
         axles: Moments::of(vehicle)
-            .map(|moments| moments.loads(trip, set, aboard.day, in_tank, in_cans)),
+            .map(|moments| moments.loads(trip, set, departing.day, in_tank, in_cans)),
         in_tank,
         in_cans,
-        cabin: items_in(load, CarryingPlace::Cabin, aboard.day),
+        cabin: items_in(load, CarryingPlace::Cabin, departing.day),
         roof: in_place(CarryingPlace::Roof) + load.roof_carrier_mass(),
         rear: in_place(CarryingPlace::Rear),
         cargo: in_place(CarryingPlace::Cargo),
-        off_road: aboard.surface != Surface::Sealed,
+        off_road: departing.surface != Surface::Sealed,
     }
 }
 
@@ -218,7 +223,7 @@ pub struct LoadBar {
     /// What is limited.
     pub what: LoadLimit,
     /// Place number of the worst departure.
-    pub node: usize,
+    pub place_number: usize,
     /// Mass there.
     pub mass: Kilograms,
     /// The limit; nothing when none is stated.
@@ -271,11 +276,11 @@ fn worst(
 ) -> Option<LoadBar> {
     departures
         .iter()
-        .filter_map(|departure| Some((departure.node, mass(departure)?)))
+        .filter_map(|departure| Some((departure.place_number, mass(departure)?)))
         .reduce(|worst, next| if next.1 > worst.1 { next } else { worst })
-        .map(|(node, mass)| LoadBar {
+        .map(|(place_number, mass)| LoadBar {
             what,
-            node,
+            place_number,
             mass,
             limit,
         })
@@ -421,13 +426,13 @@ mod tests {
     #[test]
     fn a_departure_weighs_what_is_aboard() {
         let (trip, set) = (trip(), two_cans_on_the_roof());
-        let aboard = Aboard {
+        let departing = Departing {
             day: 2,
             surface: Surface::Gravel,
             on_board: Litres::new(60.0),
             cans_full: Share::new(0.5),
         };
-        let departure = departure(&trip, &set, 0, aboard);
+        let departure = departure(&trip, &set, 0, departing);
         near(departure.roof, 34.155);
         near(departure.rear, 26.0);
         near(

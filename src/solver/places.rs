@@ -11,7 +11,7 @@ use crate::quantity::{Factor, Kilograms, KilogramsPerLitre, Litres};
 
 use super::axles::Moments;
 use super::cans::ChosenCans;
-use super::load::{self, Aboard, LoadLimit};
+use super::load::{self, Departing, LoadLimit};
 
 /// The places that cans lie in.
 pub(crate) const PLACES: [CarryingPlace; 3] = [
@@ -43,7 +43,7 @@ impl Room {
     /// The limits of `passed_anyway` are not looked at.
     pub(crate) fn of(
         trip: &Trip,
-        departures: impl IntoIterator<Item = (Aboard, Litres)>,
+        departures: impl IntoIterator<Item = (Departing, Litres)>,
         passed_anyway: &[LoadLimit],
     ) -> Self {
         let vehicle = &trip.vehicle;
@@ -52,17 +52,17 @@ impl Room {
         let limit = |what: LoadLimit, limit: Option<Kilograms>| {
             limit.filter(|_| !passed_anyway.iter().any(|&passed| what.is_of(passed)))
         };
-        let at = departures.into_iter().map(|(aboard, in_cans)| {
-            let off_road = aboard.surface != Surface::Sealed;
+        let at = departures.into_iter().map(|(departing, in_cans)| {
+            let off_road = departing.surface != Surface::Sealed;
             let roof = LoadLimit::Roof { off_road };
             // Weighed without a can, and with the fuel of the cans left out.
             let bare = load::departure(
                 trip,
                 &[],
                 0,
-                Aboard {
-                    on_board: aboard.on_board - in_cans,
-                    ..aboard
+                Departing {
+                    on_board: departing.on_board - in_cans,
+                    ..departing
                 },
             );
             let place = |place| {

@@ -24,9 +24,9 @@ pub(crate) struct LegRun {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Fill {
     /// Place number.
-    pub(crate) node: usize,
+    pub(crate) place_number: usize,
     /// Usable litres on coming to the fuel stop.
-    pub(crate) at_pump: Litres,
+    pub(crate) at_fuel_stop: Litres,
     /// Litres into the tank.
     pub(crate) tank: Litres,
     /// Litres into cans.

@@ -24,10 +24,10 @@ const OF_START: f64 = 1e-4;
 /// The places at which each limited fuel stop is met, for those that are met more than once.
 pub(super) fn meetings(problem: &Problem) -> Vec<Vec<usize>> {
     let n = problem.legs.len();
-    let mut meetings = vec![Vec::new(); problem.pump_numbers()];
-    for (place, pump) in problem.pumps.iter().enumerate().take(n) {
-        if let Some(pump) = pump.filter(|pump| pump.supply.is_some()) {
-            meetings[pump.number].push(place);
+    let mut meetings = vec![Vec::new(); problem.fuel_stop_numbers()];
+    for (place, fuel_stop) in problem.fuel_stops.iter().enumerate().take(n) {
+        if let Some(fuel_stop) = fuel_stop.filter(|fuel_stop| fuel_stop.supply.is_some()) {
+            meetings[fuel_stop.number].push(place);
         }
     }
     meetings.retain(|places| places.len() > 1);
@@ -36,15 +36,15 @@ pub(super) fn meetings(problem: &Problem) -> Vec<Vec<usize>> {
 
 /// Whether the fuel stop of a number is met no more than once on the way.
 pub(super) fn met_once(problem: &Problem, number: usize) -> bool {
-    let met = problem.pumps.iter().flatten();
-    met.filter(|pump| pump.number == number).count() <= 1
+    let met = problem.fuel_stops.iter().flatten();
+    met.filter(|fuel_stop| fuel_stop.number == number).count() <= 1
 }
 
 /// Stock of the fuel stop at each place; `None` if there is no fuel stop or its stock is unlimited.
 pub(super) fn supplies(problem: &Problem) -> Vec<Option<Litres>> {
-    let pumps = problem.pumps.iter();
-    pumps
-        .map(|pump| pump.and_then(|pump| pump.supply))
+    let fuel_stops = problem.fuel_stops.iter();
+    fuel_stops
+        .map(|fuel_stop| fuel_stop.and_then(|fuel_stop| fuel_stop.supply))
         .collect()
 }
 
@@ -63,8 +63,8 @@ pub(super) fn best(
     most_work: usize,
     mut cost: impl FnMut(&[Option<Litres>]) -> f64,
 ) -> Shares {
-    let mut pumps = problem.pumps.iter().flatten();
-    let is_convex = pumps.all(|pump| pump.detour == Usage::NONE);
+    let mut fuel_stops = problem.fuel_stops.iter().flatten();
+    let is_convex = fuel_stops.all(|fuel_stop| fuel_stop.detour == Usage::NONE);
     // The part that a meeting has at first, by whether it is the last of so many.
     let mut searched = |part: fn(bool, usize) -> f64| {
         let mut begun = supplies(problem);
@@ -79,7 +79,7 @@ pub(super) fn best(
             shares: begun,
             cost: &mut cost,
             is_convex,
-            looks_left: most_work / 2 / problem.pumps.len(),
+            looks_left: most_work / 2 / problem.fuel_stops.len(),
         };
         let cut = search.exchange_all(meetings).is_err();
         let shares = Shares {
@@ -120,10 +120,10 @@ impl Problem {
     /// Litres in cans, and a little of what the start requires.
     fn cost(&self, shares: &[Option<Litres>]) -> f64 {
         let mut at_start = Litres::ZERO;
-        let spare = self.back_from_the_finish(shares, OffRoute::WhereItHelps, |_, step| {
+        let in_cans = self.back_from_the_finish(shares, OffRoute::WhereItHelps, |_, step| {
             at_start = step.arrival;
         });
-        spare.get() + OF_START * at_start.get()
+        in_cans.get() + OF_START * at_start.get()
     }
 }
 

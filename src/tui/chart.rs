@@ -51,7 +51,7 @@ impl Chart {
             places: map
                 .places
                 .iter()
-                .map(|(spot, place)| (place.node, place.supply, *spot))
+                .map(|(spot, place)| (place.place_number, place.supply, *spot))
                 .collect(),
             marks: map
                 .marks
@@ -68,12 +68,18 @@ impl Chart {
         })
     }
 
-    /// The places from number `node` on, as far as their positions are known, `count` numbers in all.
-    pub(crate) fn places_from(&self, node: usize, count: usize) -> &[(usize, Supply, Spot)] {
-        let first = self.places.partition_point(|(other, ..)| *other < node);
+    /// The places from number `place_number` on, as far as their positions are known, `count` numbers in all.
+    pub(crate) fn places_from(
+        &self,
+        place_number: usize,
+        count: usize,
+    ) -> &[(usize, Supply, Spot)] {
+        let first = self
+            .places
+            .partition_point(|(other, ..)| *other < place_number);
         let last = self
             .places
-            .partition_point(|(other, ..)| *other < node + count);
+            .partition_point(|(other, ..)| *other < place_number + count);
         &self.places[first..last]
     }
 

@@ -48,13 +48,13 @@ pub(super) fn go_on(state: &mut State, on: bool) {
         let before = places.iter().rposition(|&(_, at)| at < here);
         before.unwrap_or(places.len().saturating_sub(1))
     };
-    let Some(&(node, at)) = places.get(next) else {
+    let Some(&(place_number, at)) = places.get(next) else {
         state.finding.is_on = false;
         state.status = Some(format!("no place matches `{}` any more", state.finding.sought).into());
         return;
     };
     state.go_to(at);
-    let name = crate::present::name::plain(state.strip().place(node).name).into_owned();
+    let name = crate::present::name::plain(state.strip().place(place_number).name).into_owned();
     let (number, count) = (next + 1, places.len());
     state.status = Some(
         format!("{name}: match {number} of {count}; n next, N previous, Esc ends the search")
@@ -66,9 +66,9 @@ pub(super) fn go_on(state: &mut State, on: bool) {
 fn named_like(state: &State, text: &str) -> Vec<(usize, Kilometres)> {
     let wanted = text.to_lowercase();
     (0..=state.plan().legs.len())
-        .map(|node| state.strip().place(node))
+        .map(|place_number| state.strip().place(place_number))
         .filter(|place| place.name.to_lowercase().contains(&wanted))
-        .map(|place| (place.node, place.at))
+        .map(|place| (place.place_number, place.at))
         .collect()
 }
 
@@ -91,8 +91,8 @@ pub(super) fn look(state: &mut State) {
         .map(|finding| finding.at)
     {
         Some(Where::Leg(leg)) => state.choose(leg),
-        Some(Where::Node(node)) => {
-            let at = state.strip().place(node).at;
+        Some(Where::Place(place_number)) => {
+            let at = state.strip().place(place_number).at;
             state.go_to(at);
         }
         Some(_) => state.status = Some("this finding is not tied to a place".into()),

@@ -197,7 +197,7 @@ impl Told {
                 .iter()
                 .map(|found| finding::sentence(found, plan, units))
                 .collect(),
-            load: [verdict::cans(&plan.spare.cans)]
+            load: [verdict::cans(&plan.in_cans.cans)]
                 .into_iter()
                 .chain(load::by_day(plan, units))
                 .chain(load::supplies(plan, units))

@@ -209,15 +209,15 @@ fn a_long_log_is_predicted_as_a_short_one_is() {
         fitted(|_| {}, &rows, &[]),
         fitted(|_| {}, &rows[..101], &[]),
     );
-    assert_eq!((long.ways.len(), short.ways.len()), (2000, 100));
-    let share = |fit: &FillCalibration| fit.inside() as f64 / fit.ways.len() as f64;
+    assert_eq!((long.intervals.len(), short.intervals.len()), (2000, 100));
+    let share = |fit: &FillCalibration| fit.inside() as f64 / fit.intervals.len() as f64;
     assert!(
         (share(&long) - share(&short)).abs() < 0.1,
         "{} {}",
         share(&long),
         share(&short)
     );
-    for way in &long.ways {
+    for way in &long.intervals {
         let off = way.by_others[0] - way.fitted;
         assert!(off.abs() < Litres::new(0.1), "{way:?}");
     }
@@ -314,7 +314,12 @@ fn suspects_are_named_with_their_reason() {
         );
         assert!(told.contains(why), "{told}");
     }
-    let counted = |fit: &FillCalibration| fit.ways.iter().map(|way| way.row).collect::<Vec<u64>>();
+    let counted = |fit: &FillCalibration| {
+        fit.intervals
+            .iter()
+            .map(|way| way.row)
+            .collect::<Vec<u64>>()
+    };
     assert_eq!(counted(&fit), [3, 8, 12]);
     // Kept where that is asked for, and told all the same.
     let kept = fitted(|_| {}, &rows, &[4]);
@@ -338,8 +343,8 @@ fn missing_brims_are_no_ways() {
         ],
         &[],
     );
-    assert_eq!(fit.ways.len(), 1);
-    assert_eq!((fit.ways[0].row, fit.litres()), (5, Litres::new(52.0)));
+    assert_eq!(fit.intervals.len(), 1);
+    assert_eq!((fit.intervals[0].row, fit.litres()), (5, Litres::new(52.0)));
     let units = Units(UnitSystem::Metric);
     assert!(known(&fit, units).contains("Consumption in the reference conditions"));
     for rows in [
@@ -347,7 +352,7 @@ fn missing_brims_are_no_ways() {
         &[(1000.0, 20.0, false), (1300.0, 26.0, false)],
     ] {
         let fit = fitted(|_| {}, rows, &[]);
-        assert!(fit.ways.is_empty());
+        assert!(fit.intervals.is_empty());
         assert_eq!(fit.factors, fit.prior);
         assert!(known(&fit, units).starts_with("A calibration needs two full fills"));
     }
@@ -468,9 +473,9 @@ fn the_plan_goes_on_from_the_last_reading() {
     };
     let (rest, whole) = (report(&[]), report(&["--from-start"]));
     assert_eq!(rest["log"]["place"], "Bent Saddle");
-    assert_eq!(rest["log"]["ways"].as_array().unwrap().len(), 2);
+    assert_eq!(rest["log"]["intervals"].as_array().unwrap().len(), 2);
     let over = |way: &Value| way["used_l"].as_f64().unwrap() / way["planned_l"].as_f64().unwrap();
-    for way in rest["log"]["ways"].as_array().unwrap() {
+    for way in rest["log"]["intervals"].as_array().unwrap() {
         assert!((1.1..1.2).contains(&over(way)), "{way}");
         assert_eq!(way["counts"], true);
     }
@@ -501,7 +506,7 @@ fn the_plan_goes_on_from_the_last_reading() {
         (2.0, &json!(false))
     );
     assert!(
-        number(&log["continue_l"]) < number(&log["aboard_l"]),
+        number(&log["continue_l"]) < number(&log["on_board_l"]),
         "{log}"
     );
     assert!(number(&log["turn_back_km"]) > 126.0, "{log}");
@@ -697,7 +702,7 @@ fn a_forgotten_departure_is_entered_later() {
         )
     };
     let json: Value = serde_json::from_str(&report("json")).unwrap();
-    let way = &json["log"]["ways"][0];
+    let way = &json["log"]["intervals"][0];
     assert_eq!(
         (&way["used_l"], &way["used_sd_l"], &way["counts"]),
         (&Value::Null, &Value::Null, &json!(false))
@@ -752,29 +757,29 @@ fn a_place_met_twice_has_two_readings() {
         let (done, _, error) = drystage(folder.path(), &arguments);
         assert!(done, "{error}");
         let read = log(folder.path(), "trip.json");
-        let nodes = read
+        let place_numbers = read
             .as_array()
             .unwrap()
             .iter()
             .map(|reading| reading["place_number"].as_u64().unwrap());
-        (nodes.collect::<Vec<u64>>(), error)
+        (place_numbers.collect::<Vec<u64>>(), error)
     };
     assert_eq!(run("Ford", "1000", "50").0, [0]);
-    let (nodes, told) = run("Hut", "1061", "44");
-    assert_eq!(nodes, [0, 1]);
+    let (place_numbers, told) = run("Hut", "1061", "44");
+    assert_eq!(place_numbers, [0, 1]);
     assert!(
         told.contains("the route passes Hut more than once; by the odometer this is place 1"),
         "{told}"
     );
     // The same meeting, mistyped; then without the spring the second one.
-    let (nodes, told) = run("Hut", "1060", "45");
-    assert_eq!(nodes, [0, 1]);
+    let (place_numbers, told) = run("Hut", "1060", "45");
+    assert_eq!(place_numbers, [0, 1]);
     assert!(told.contains("odometer 1061 -> 1060 km"), "{told}");
-    let (nodes, told) = run("Hut", "1182", "34");
-    assert_eq!(nodes, [0, 1, 3]);
+    let (place_numbers, told) = run("Hut", "1182", "34");
+    assert_eq!(place_numbers, [0, 1, 3]);
     assert!(told.contains("this is place 3"), "{told}");
-    let (nodes, _) = run("Spring", "1120", "39");
-    assert_eq!(nodes, [0, 1, 2, 3]);
+    let (place_numbers, _) = run("Spring", "1120", "39");
+    assert_eq!(place_numbers, [0, 1, 2, 3]);
     assert_eq!(run("4", "1242", "28").0, [0, 1, 2, 3, 4]);
 }
 
@@ -870,7 +875,7 @@ fn quiet_tanks_do_not_cut_the_cans_of_other_ground() {
     let number = |key: &str| fit[key].as_f64().unwrap();
     assert!(number("road_day_share") < 0.06, "{}", fit["road_day_share"]);
     assert_eq!(fit["off_road_day_share"], Value::Null);
-    let cut = 1.0 - number("spare_l") / number("spare_before_l");
+    let cut = 1.0 - number("needed_in_cans_l") / number("needed_in_cans_before_l");
     assert!((0.0..0.05).contains(&cut), "{cut}");
     assert!(
         text.contains("there the plan keeps 10 % a day from before calibration"),
@@ -893,7 +898,9 @@ fn a_log_without_dates_keeps_the_days_of_before() {
             text.contains("the plan keeps 10 % a day from before calibration"),
             "{text}"
         );
-        let cut = 1.0 - fit["spare_l"].as_f64().unwrap() / fit["spare_before_l"].as_f64().unwrap();
+        let cut = 1.0
+            - fit["needed_in_cans_l"].as_f64().unwrap()
+                / fit["needed_in_cans_before_l"].as_f64().unwrap();
         assert!((0.0..0.05).contains(&cut), "{cut}");
     }
 }

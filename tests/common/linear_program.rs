@@ -7,19 +7,19 @@ use good_lp::{
 };
 
 /// The least spare fuel: what is taken at each meeting of each pump is free.
-pub fn spare(problem: &Problem) -> f64 {
+pub fn in_cans(problem: &Problem) -> f64 {
     let n = problem.legs.len();
     let counts = 1.0 + problem.extra.get();
     let mut variables = ProblemVariables::new();
     let mut litres = || variables.add(variable().min(0.0));
-    let spare = litres();
+    let in_cans = litres();
     let departure: Vec<Variable> = (0..n).map(|_| litres()).collect();
     let taken: Vec<Option<Variable>> = (0..n)
-        .map(|j| (j > 0 && problem.pumps[j].is_some()).then(&mut litres))
+        .map(|j| (j > 0 && problem.fuel_stops[j].is_some()).then(&mut litres))
         .collect();
     let mut constraints = Vec::new();
     for (j, leg) in problem.legs.iter().enumerate() {
-        constraints.push(constraint!(departure[j] <= problem.tank.get() + spare));
+        constraints.push(constraint!(departure[j] <= problem.tank.get() + in_cans));
         let arrival =
             (1.0 - counts * leg.slope().get()) * departure[j] - counts * leg.empty().get();
         constraints.push(constraint!(arrival.clone() >= problem.reserve[j + 1].get()));
@@ -28,20 +28,20 @@ pub fn spare(problem: &Problem) -> f64 {
             constraints.push(constraint!(arrival + taken == next));
         }
     }
-    for number in 0..problem.pump_numbers() {
-        let meetings =
-            (1..n).filter(|&j| problem.pumps[j].is_some_and(|pump| pump.number == number));
-        let supply = meetings.clone().find_map(|j| problem.pumps[j]?.supply);
+    for number in 0..problem.fuel_stop_numbers() {
+        let meetings = (1..n)
+            .filter(|&j| problem.fuel_stops[j].is_some_and(|fuel_stop| fuel_stop.number == number));
+        let supply = meetings.clone().find_map(|j| problem.fuel_stops[j]?.supply);
         if let Some(supply) = supply.map(Litres::get) {
             let all: Expression = meetings.filter_map(|j| taken[j]).sum();
             constraints.push(constraint!(all <= supply));
         }
     }
-    let model = variables.minimise(spare).using(microlp);
+    let model = variables.minimise(in_cans).using(microlp);
     let solved = constraints
         .into_iter()
         .fold(model, SolverModel::with)
         .solve()
         .expect("enough spare fuel makes every trip possible");
-    solved.value(spare)
+    solved.value(in_cans)
 }

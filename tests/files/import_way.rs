@@ -203,10 +203,10 @@ fn a_gap_in_the_stamps_counts_neither_as_way_nor_as_time() {
 
 #[test]
 fn a_pump_beside_the_track_has_a_detour() {
-    let pumps = waypoint("Pump", "Fuel", 20.0, 3.0)
+    let fuel_stops = waypoint("Pump", "Fuel", 20.0, 3.0)
         + &waypoint("Far pump", "Fuel", 30.0, 9.0)
         + &waypoint("Hut", "Lodging", 10.0, 3.0);
-    let imported = one(&(pumps + &track("Day", timeless(drive(0, 40, 1, 0)))));
+    let imported = one(&(fuel_stops + &track("Day", timeless(drive(0, 40, 1, 0)))));
     let trip = &imported.trip;
     assert_eq!(places(trip), ["Pump", "end of Day"]);
     let fuel = trip.legs[0].fuel.as_ref().unwrap();

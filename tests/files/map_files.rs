@@ -96,7 +96,7 @@ fn a_second_reader_finds_every_place_mark_and_track_point() {
         let read = ::gpx::read(text.as_bytes()).unwrap();
         let marks = Strip::of(plan.clone()).all_marks().len();
         let mut places: Vec<&str> = (0..=plan.legs.len())
-            .map(|node| plan.trip.place(node).name)
+            .map(|place_number| plan.trip.place(place_number).name)
             .collect();
         assert_eq!(read.routes[0].points.len(), places.len());
         places.sort_unstable();
@@ -165,21 +165,21 @@ fn import_reads_what_was_written() {
         assert_eq!(way(&back), way(&plan.trip), "{name}");
         assert_eq!(back.start.name, plan.trip.start.name);
         assert_eq!(back.name, plan.trip.name);
-        let pumps = |trip: &Trip| {
+        let fuel_stops = |trip: &Trip| {
             (0..=trip.legs.len())
-                .map(|node| trip.place(node).fuel.is_some())
+                .map(|place_number| trip.place(place_number).fuel.is_some())
                 .collect::<Vec<_>>()
         };
         // A place that is met twice has its pump both times.
         let named: Vec<bool> = (0..=plan.legs.len())
-            .map(|node| {
-                let name = plan.trip.place(node).name;
+            .map(|place_number| {
+                let name = plan.trip.place(place_number).name;
                 (0..=plan.legs.len()).any(|other| {
                     plan.trip.place(other).name == name && plan.trip.place(other).fuel.is_some()
                 })
             })
             .collect();
-        assert_eq!(pumps(&back), named, "{name}");
+        assert_eq!(fuel_stops(&back), named, "{name}");
         for (back, leg) in back.legs.iter().zip(&plan.trip.legs) {
             let Some(track) = &leg.track else { continue };
             let length = track.profile().unwrap().length.get();

@@ -203,7 +203,7 @@ fn stops(trip: &Trip, formulas: &[LegFormula], full: Litres) -> Stops {
         chances[number] = fuel.chance().get().min(chances[number]);
         stocks[number] = fuel.litres.map(Litres::get);
         let one_way = fuel.detour() / 2.0;
-        let leg = &formulas[place.node.saturating_sub(1)];
+        let leg = &formulas[place.place_number.saturating_sub(1)];
         let at = |on_board: Litres| leg.level_rate(on_board) * one_way;
         let off_route = fuel.detour().get() > 0.0;
         Some(FuelStop {

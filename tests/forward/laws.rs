@@ -594,8 +594,8 @@ impl Tried<'_> {
         for row in checks {
             let name = format!("km {:.1}, {}", litres(row, "at_km"), row["place"]);
             let figure = |key: &str| number(&row[key]);
-            if let Some(node) = place(row, "place_number") {
-                let leg = &rows(self.report(), "legs")[node - 1];
+            if let Some(place_number) = place(row, "place_number") {
+                let leg = &rows(self.report(), "legs")[place_number - 1];
                 for (here, there) in [
                     ("expected_p05_l", "end_l_p05"),
                     ("expected_p95_l", "end_l_p95"),

@@ -203,12 +203,12 @@ fn arrivals_are_the_same_in_both_tables() {
             .position(|line| line.contains("reserve used") && line.starts_with("leg"));
         let how_sure = how_sure.unwrap();
         for check in surfaces.report["fuel_checks"].as_array().unwrap() {
-            let Some(node) = check["place_number"].as_u64() else {
+            let Some(place_number) = check["place_number"].as_u64() else {
                 continue;
             };
             let low = check["expected_p05_l"].as_f64().unwrap();
             let low = format!("{:.0}", (low + 1e-6).floor());
-            let row = &lines[how_sure + usize::try_from(node).unwrap()];
+            let row = &lines[how_sure + usize::try_from(place_number).unwrap()];
             let there: String = row.chars().skip(26).take(7).collect();
             assert_eq!(there.trim(), low, "{name}: {row}");
             let km = format!("{:.0}", check["at_km"].as_f64().unwrap());

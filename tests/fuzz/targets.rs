@@ -68,7 +68,7 @@ pub fn fill_ups(bytes: &[u8]) {
     match csv::fills::read(bytes) {
         Ok(Ok(fills)) => {
             let fitted = FillCalibration::of(&example().vehicle, &fills, &[]);
-            assert!(fitted.ways.len() <= fills.len());
+            assert!(fitted.intervals.len() <= fills.len());
         }
         Ok(Err(problems)) => assert!(problems.iter().all(|problem| problem.line >= 1)),
         Err(_) => {}

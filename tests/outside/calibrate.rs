@@ -40,7 +40,7 @@ fn a_statistics_library_finds_the_same_factors() {
     let trip: Trip = serde_json::from_str(text).unwrap();
     let log = fills::parse(include_str!("../../sample-routes/plateau-loop-fills.csv")).unwrap();
     let fit = FillCalibration::of(&trip.vehicle, &log, &[]);
-    let observed: Vec<Observed> = fit.ways.iter().map(|way| way.observed).collect();
+    let observed: Vec<Observed> = fit.intervals.iter().map(|way| way.observed).collect();
     let prior = Factors::prior(&trip.vehicle);
     let factors = prior.with(&observed);
     let spread = |way: &Observed| factors.weighed(way).get();

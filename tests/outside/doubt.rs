@@ -25,7 +25,7 @@ use drystage::plan::Plan;
 use drystage::present::number::Units;
 use drystage::quantity::{Kilometres, Litres, Share};
 use drystage::report::{Case, text};
-use drystage::solver::fuel::{Problem, Pump};
+use drystage::solver::fuel::{FuelStopVisit, Problem};
 use drystage::solver::load;
 use serde_json::{Value, json};
 
@@ -56,8 +56,8 @@ fn forty_legs() -> (Trip, Vec<Response>) {
 }
 
 fn policy(trip: &Trip, responses: &[Response]) -> Policy {
-    let pump = |place: usize| {
-        place.is_multiple_of(5).then_some(Pump {
+    let fuel_stop = |place: usize| {
+        place.is_multiple_of(5).then_some(FuelStopVisit {
             supply: None,
             number: place,
             detour: Usage::NONE,
@@ -68,7 +68,7 @@ fn policy(trip: &Trip, responses: &[Response]) -> Policy {
         legs: responses.iter().map(|response| response.usage).collect(),
         reserve: vec![Litres::new(6.0); responses.len() + 1],
         extra: Share::ZERO,
-        pumps: (0..=responses.len()).map(pump).collect(),
+        fuel_stops: (0..=responses.len()).map(fuel_stop).collect(),
         cans: Vec::new(),
     };
     Policy {
@@ -121,7 +121,7 @@ fn described(trip: &Trip, responses: &[Response], policy: &Policy) -> Value {
         "day_spread": spread::DAY_SPREAD,
         "tank": policy.problem.tank,
         "reserve": policy.problem.reserve,
-        "pumps": policy.problem.pumps.iter().map(Option::is_some).collect::<Vec<bool>>(),
+        "pumps": policy.problem.fuel_stops.iter().map(Option::is_some).collect::<Vec<bool>>(),
     })
 }
 
@@ -223,21 +223,21 @@ fn numpy_finds_the_same_spare_litres() {
         threads: NonZeroUsize::MIN,
     };
     let mut fastest = Duration::MAX;
-    let mut spare = None;
+    let mut in_cans = None;
     for _ in 0..if cfg!(debug_assertions) { 1 } else { 7 } {
         let begun = Instant::now();
         let sorted = Drawn::of(world.clone(), effort)
-            .spare(std::slice::from_ref(&policy))
+            .in_cans(std::slice::from_ref(&policy))
             .remove(0);
         fastest = fastest.min(begun.elapsed());
-        spare = Some(sorted);
+        in_cans = Some(sorted);
     }
-    let spare = spare.unwrap();
+    let in_cans = in_cans.unwrap();
     for (share, theirs) in QUANTILES
         .iter()
         .zip(theirs["quantiles"].as_array().unwrap())
     {
-        let ours = spare.quantile_with_error(Share::new(*share));
+        let ours = in_cans.quantile_with_error(Share::new(*share));
         // Both have a sampling error; once in a million they are further apart.
         let bound = 4.9 * 2.0_f64.sqrt() * ours.error.get();
         let apart = (ours.litres.get() - theirs.as_f64().unwrap()).abs();

@@ -61,7 +61,7 @@ fn cans_by_target(plan: &Plan) -> Vec<Litres> {
     doubt
         .by_target
         .iter()
-        .map(|(_, spare)| spare.litres)
+        .map(|(_, in_cans)| in_cans.litres)
         .collect()
 }
 
@@ -81,7 +81,7 @@ fn more_confidence_never_needs_less() {
                     "/rules/success_target",
                     json!(success_target),
                 ));
-                let needed = plan.doubt.as_ref().unwrap().spare.litres;
+                let needed = plan.doubt.as_ref().unwrap().in_cans.litres;
                 // Another success target may ask for other cans, whose own mass moves the litres a little.
                 assert!(
                     needed > last - Litres::new(0.5),
@@ -123,8 +123,8 @@ fn the_cans_follow_the_confidence() {
         trip["rules"]["success_target"] = json!(success_target);
         let plan = planned(trip);
         let doubt = plan.doubt.as_ref().unwrap();
-        assert!(plan.spare.covers);
-        assert!(doubt.spare.litres <= plan.spare.carried);
+        assert!(plan.in_cans.covers);
+        assert!(doubt.in_cans.litres <= plan.in_cans.carried);
         let bound = ONE_IN_A_MILLION
             * (success_target * (1.0 - success_target) / doubt.samples as f64).sqrt();
         assert!(
@@ -133,9 +133,9 @@ fn the_cans_follow_the_confidence() {
             doubt.outcomes
         );
         // With one can less it would not be enough.
-        let one_less = plan.spare.carried - plan.spare.cans[0].fill;
-        assert!(one_less < plan.spare.needed);
-        cans.push(plan.spare.cans[0].count);
+        let one_less = plan.in_cans.carried - plan.in_cans.cans[0].fill;
+        assert!(one_less < plan.in_cans.needed);
+        cans.push(plan.in_cans.cans[0].count);
     }
     assert!(cans.is_sorted() && cans[0] < cans[3], "{cans:?}");
 }
@@ -183,8 +183,8 @@ proptest::proptest! {
             proptest::prop_assert!((sum - 1.0).abs() < 1e-9);
         }
         proptest::prop_assert!(cans_by_target(&plan).is_sorted_by(|a, b| a <= b));
-        for (_, spare) in &doubt.by_target {
-            proptest::prop_assert!(spare.litres.get().is_finite() && spare.error.get().is_finite());
+        for (_, in_cans) in &doubt.by_target {
+            proptest::prop_assert!(in_cans.litres.get().is_finite() && in_cans.error.get().is_finite());
         }
         for band in &doubt.bands {
             for end in [band.start, band.end] {
@@ -217,10 +217,10 @@ fn codes(plan: &Plan) -> Vec<&'static str> {
 #[test]
 fn a_stop_that_is_never_to_be_relied_on_is_passed() {
     let [auto, never] = ["auto", "never"].map(|rely| planned(fuel_between(0.999, rely)));
-    assert!(auto.stops[1].counted && auto.spare.needed < FOR_CHECKS);
-    assert!(!never.stops[1].counted && never.spare.needed > Litres::ZERO);
+    assert!(auto.stops[1].counted && auto.in_cans.needed < FOR_CHECKS);
+    assert!(!never.stops[1].counted && never.in_cans.needed > Litres::ZERO);
     let without = planned(fuel_between(0.0, "auto"));
-    assert_eq!(never.spare.needed, without.spare.needed);
+    assert_eq!(never.in_cans.needed, without.in_cans.needed);
     assert!(!codes(&never).contains(&"stop-not-relied-on"));
 }
 
@@ -232,7 +232,11 @@ fn a_stop_that_is_always_to_be_relied_on_counts_with_its_chance() {
         let plan = planned(fuel_between(chance, "always"));
         assert!(plan.stops[1].counted, "{chance}");
         // Cans would not make up for a stop without fuel that is relied on.
-        assert!(may_go || plan.spare.needed < FOR_CHECKS, "{:?}", plan.spare);
+        assert!(
+            may_go || plan.in_cans.needed < FOR_CHECKS,
+            "{:?}",
+            plan.in_cans
+        );
         assert_eq!(codes(&plan).contains(&"target-missed"), !may_go, "{chance}");
         assert_eq!(verdict::may_go(&plan), may_go, "{chance}");
         let doubt = plan.doubt.as_ref().unwrap();
@@ -277,7 +281,7 @@ fn a_stop_from_which_it_takes_more_to_turn_back_is_not_relied_on() {
     trip["legs"][0]["fuel"]["chance"] = json!(0);
     let without = planned(trip);
     assert!(!plan.stops[1].counted);
-    assert!((plan.spare.needed - without.spare.needed).abs() < Litres::new(1e-9));
+    assert!((plan.in_cans.needed - without.in_cans.needed).abs() < Litres::new(1e-9));
     assert!(
         codes(&plan).contains(&"stop-not-relied-on"),
         "{:?}",

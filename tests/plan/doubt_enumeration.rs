@@ -17,7 +17,7 @@ use drystage::model::vocabulary::{BaselineFrom, Surface};
 use drystage::plan::{Effort, Plan};
 use drystage::quantity::{Factor, Kilometres, Litres, Share};
 use drystage::solver::drive::Conditions;
-use drystage::solver::fuel::{Problem, Pump};
+use drystage::solver::fuel::{FuelStopVisit, Problem};
 use serde_json::{Value, json};
 
 const ONE_IN_A_MILLION: f64 = 4.9;
@@ -49,20 +49,20 @@ enum Drivers {
 
 /// How a trip of three legs ends, worked out by hand: a full tank at the start, filled again at each stop that has fuel.
 fn by_hand(legs: [f64; 3], reserve: f64, drivers: Drivers, dry: [bool; 2]) -> Obeyed {
-    let (mut aboard, mut driven, mut kept) = (TANK, 0.0, true);
+    let (mut on_board, mut driven, mut kept) = (TANK, 0.0, true);
     for (leg, litres) in legs.into_iter().enumerate() {
-        aboard -= litres;
+        on_board -= litres;
         driven += litres;
-        if aboard < 0.0 {
+        if on_board < 0.0 {
             return Obeyed::RanOut;
         }
-        kept &= aboard >= reserve;
+        kept &= on_board >= reserve;
         match dry.get(leg) {
-            Some(false) => aboard = TANK,
-            Some(true) if drivers == Drivers::ObeyChecks && aboard < legs[leg + 1] => {
-                return if aboard < driven {
+            Some(false) => on_board = TANK,
+            Some(true) if drivers == Drivers::ObeyChecks && on_board < legs[leg + 1] => {
+                return if on_board < driven {
                     Obeyed::RanOut
-                } else if kept && aboard >= driven + reserve {
+                } else if kept && on_board >= driven + reserve {
                     Obeyed::TurnedBackIntact
                 } else {
                     Obeyed::TurnedBackUsing
@@ -117,20 +117,20 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
         held: Held::all_but(Unknown::Distance),
         reading: Litres::ZERO,
     };
-    let pump = |number| {
-        Some(Pump {
+    let fuel_stop = |number| {
+        Some(FuelStopVisit {
             supply: None,
             number,
             detour: Usage::NONE,
         })
     };
-    let relied_on = |number| pump(number).filter(|_| relies);
+    let relied_on = |number| fuel_stop(number).filter(|_| relies);
     let problem = Problem {
         tank: full,
         legs: usages,
         reserve: vec![Litres::new(reserve); 4],
         extra: Share::new(EXTRA),
-        pumps: vec![pump(2), relied_on(0), relied_on(1), None],
+        fuel_stops: vec![fuel_stop(2), relied_on(0), relied_on(1), None],
         cans: Vec::new(),
     };
     let passed = |number| {

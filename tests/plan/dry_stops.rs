@@ -6,7 +6,7 @@ use crate::kept;
 use std::num::NonZeroUsize;
 
 use drystage::model::check;
-use drystage::plan::dry::{DryStop, Open, Ways};
+use drystage::plan::dry::{Choices, DryStop, Open};
 use drystage::plan::{Action, Effort, Ends, Plan};
 use drystage::quantity::{Kilometres, Litres, Share};
 use proptest::prelude::*;
@@ -75,8 +75,8 @@ fn only(plan: &Plan) -> &DryStop {
     stop
 }
 
-fn ends(ways: &Ways) -> (Ends, Ends) {
-    (ways.shares.on, ways.shares.back.unwrap())
+fn ends(choices: &Choices) -> (Ends, Ends) {
+    (choices.shares.on, choices.shares.back.unwrap())
 }
 
 /// One stop that has fuel for sure, so many kilometres from the start and from the finish.
@@ -93,24 +93,24 @@ fn with_much_on_board_both_are_open() {
     let near = one_stop(5.0, 100.0, 100.0);
     let at = only(&near);
     assert_eq!(
-        (&at.nodes[..], at.node(), at.chance.get()),
+        (&at.place_numbers[..], at.place_number(), at.chance.get()),
         (&[1][..], 1, 1.0)
     );
-    assert_eq!((at.ways.on_to, at.ways.back_to), (2, Some(0)));
-    let (on, back) = ends(&at.ways);
+    assert_eq!((at.choices.on_to, at.choices.back_to), (2, Some(0)));
+    let (on, back) = ends(&at.choices);
     end(on, All::Intact);
     end(back, All::Intact);
-    assert_eq!((at.ways.on(), at.ways.back()), (Open::Yes, Open::Yes));
-    assert_eq!(at.ways.shares.recommended(), Action::Continue);
+    assert_eq!((at.choices.on(), at.choices.back()), (Open::Yes, Open::Yes));
+    assert_eq!(at.choices.shares.recommended(), Action::Continue);
     assert!(at.needed_without == Some(Litres::ZERO) && near.dry().critical.is_none());
 
     let far = one_stop(5.0, 100.0, 600.0);
-    let (on, back) = ends(&only(&far).ways);
+    let (on, back) = ends(&only(&far).choices);
     end(on, All::RunOut);
     end(back, All::Intact);
-    assert_eq!(only(&far).ways.on(), Open::No);
-    assert_eq!(only(&far).ways.shares.recommended(), Action::Return);
-    assert!(!only(&far).ways.strands());
+    assert_eq!(only(&far).choices.on(), Open::No);
+    assert_eq!(only(&far).choices.shares.recommended(), Action::Return);
+    assert!(!only(&far).choices.strands());
 }
 
 /// By hand: 40 L at B. On to C takes 15 L and leaves 25 L of the 40 L that are the reserve. From B at km 150, with 35 L,
@@ -118,24 +118,24 @@ fn with_much_on_board_both_are_open() {
 #[test]
 fn the_reserve_is_used_and_said_to_be() {
     let plan = one_stop(40.0, 100.0, 150.0);
-    end(only(&plan).ways.shares.on, All::Using);
-    assert_eq!(only(&plan).ways.on(), Open::UsingReserve);
-    assert_eq!(only(&plan).ways.shares.recommended(), Action::Continue);
+    end(only(&plan).choices.shares.on, All::Using);
+    assert_eq!(only(&plan).choices.on(), Open::UsingReserve);
+    assert_eq!(only(&plan).choices.shares.recommended(), Action::Continue);
 
     let plan = one_stop(40.0, 150.0, 600.0);
-    let (on, back) = ends(&only(&plan).ways);
+    let (on, back) = ends(&only(&plan).choices);
     end(on, All::RunOut);
     end(back, All::Using);
-    assert_eq!(only(&plan).ways.back(), Open::UsingReserve);
-    assert_eq!(only(&plan).ways.shares.recommended(), Action::Return);
+    assert_eq!(only(&plan).choices.back(), Open::UsingReserve);
+    assert_eq!(only(&plan).choices.shares.recommended(), Action::Return);
 }
 
 /// By hand: 15 L at B. Back to A takes 35 L. On to C takes 1 L; then 15 L, which about half of the trips have; then 40 L.
 #[test]
 fn the_recommended_action_is_the_one_after_which_fewer_run_out() {
     let [near, even, far] = [10.0, 150.0, 400.0].map(|after| one_stop(1.0, 350.0, after));
-    end(only(&near).ways.shares.on, All::Intact);
-    let (on, back) = ends(&only(&even).ways);
+    end(only(&near).choices.shares.on, All::Intact);
+    let (on, back) = ends(&only(&even).choices);
     assert!((0.2..0.8).contains(&on.ran_out.share.get()), "{on:?}");
     end(back, All::RunOut);
     for (plan, recommended, strands) in [
@@ -144,9 +144,9 @@ fn the_recommended_action_is_the_one_after_which_fewer_run_out() {
         // As many run out either way.
         (&far, Action::Return, true),
     ] {
-        let ways = &only(plan).ways;
+        let choices = &only(plan).choices;
         assert_eq!(
-            (ways.shares.recommended(), ways.strands()),
+            (choices.shares.recommended(), choices.strands()),
             (recommended, strands)
         );
         // It is the critical fuel stop if it strands.
@@ -160,11 +160,11 @@ fn the_recommended_action_is_the_one_after_which_fewer_run_out() {
 fn the_detour_to_a_dry_stop_is_driven_whatever_is_done() {
     let fuel = json!({ "detour_km": 320 });
     let off_route = plan(by_hand(0.0, &[stop("B", 180.0, fuel), leg("C", 270.0)]));
-    let (on, back) = ends(&only(&off_route).ways);
+    let (on, back) = ends(&only(&off_route).choices);
     end(on, All::RunOut);
     end(back, All::RunOut);
     end(
-        ends(&only(&one_stop(0.0, 180.0, 270.0)).ways).1,
+        ends(&only(&one_stop(0.0, 180.0, 270.0)).choices).1,
         All::Intact,
     );
 }
@@ -181,9 +181,9 @@ fn a_stop_met_twice_is_dry_twice() {
     ];
     let plan = plan(by_hand(2.0, &legs));
     let at = only(&plan);
-    assert_eq!((&at.nodes[..], at.ways.on_to), (&[1, 3][..], 4));
-    end(at.ways.shares.on, All::RunOut);
-    end(at.ways.shares.back.unwrap(), All::Intact);
+    assert_eq!((&at.place_numbers[..], at.choices.on_to), (&[1, 3][..], 4));
+    end(at.choices.shares.on, All::RunOut);
+    end(at.choices.shares.back.unwrap(), All::Intact);
 }
 
 /// By hand: no sure fuel behind, since the leg cannot be driven the other way; 60 L on to C with 40 L on board. A stop that
@@ -198,9 +198,9 @@ fn over_a_leg_of_no_return_nobody_returns() {
             json!([{ "size_l": 20, "empty_kg": 4, "owned": 2, "places": ["rear"] }]);
         let plan = plan(document);
         let at = only(&plan);
-        assert_eq!((at.ways.shares.back, at.ways.back_to), (None, None));
-        end(at.ways.shares.on, All::RunOut);
-        assert_eq!(at.ways.shares.recommended(), Action::Continue);
+        assert_eq!((at.choices.shares.back, at.choices.back_to), (None, None));
+        end(at.choices.shares.on, All::RunOut);
+        assert_eq!(at.choices.shares.recommended(), Action::Continue);
         let is_told = plan
             .findings
             .iter()
@@ -219,8 +219,8 @@ fn to_reach_a_limited_stop_is_not_enough() {
     ];
     let plan = plan(by_hand(2.0, &legs));
     let at = &plan.dry().stops[0];
-    assert_eq!(at.ways.on_to, 3);
-    end(at.ways.shares.on, All::RunOut);
+    assert_eq!(at.choices.on_to, 3);
+    end(at.choices.shares.on, All::RunOut);
 }
 
 /// By hand, 16 L to each place. B or C or D dry: 32 L in one go. Two neighbours dry: 48 L, which about half of the trips
@@ -236,22 +236,22 @@ fn the_worst_pair_are_neighbours() {
     };
     let near = four(160.0);
     for at in &near.dry().stops {
-        end(at.ways.shares.on, All::Intact);
+        end(at.choices.shares.on, All::Intact);
     }
     let pair = near.dry().pair.clone().unwrap();
     assert!(
-        [[1, 2], [2, 3]].contains(&pair.nodes) && pair.of_all,
+        [[1, 2], [2, 3]].contains(&pair.place_numbers) && pair.of_all,
         "{pair:?}"
     );
-    let ways = pair.ways.unwrap();
+    let choices = pair.choices.unwrap();
     assert!(
-        (0.1..0.9).contains(&ways.shares.on.ran_out.share.get()),
-        "{ways:?}"
+        (0.1..0.9).contains(&choices.shares.on.ran_out.share.get()),
+        "{choices:?}"
     );
-    end(ways.shares.back.unwrap(), All::RunOut);
+    end(choices.shares.back.unwrap(), All::RunOut);
 
     let far = four(460.0).dry().pair.clone().unwrap();
-    assert_eq!(far.ways, None);
+    assert_eq!(far.choices, None);
 }
 
 /// By hand: with more stops than are tried two by two only neighbours are, and that is said.
@@ -264,7 +264,7 @@ fn of_many_stops_only_neighbours_are_tried() {
     assert_eq!(plan.dry().stops.len(), 7);
     let pair = plan.dry().pair.clone().unwrap();
     assert!(!pair.of_all);
-    end(pair.ways.unwrap().shares.on, All::Intact);
+    end(pair.choices.unwrap().shares.on, All::Intact);
 }
 
 /// By hand, 750 km on a tank of 50 L: one can of 47.5 L. It is lost just before it is decanted at the halt at km 200, with
@@ -281,8 +281,8 @@ fn a_can_is_lost_where_that_hurts_most_and_never_at_the_finish() {
     let lost = far.dry().can_lost.clone().unwrap();
     assert_eq!(lost.litres, Litres::new(47.5));
     assert!(lost.at_km < Kilometres::new(750.0));
-    end(lost.ways.shares.on, All::RunOut);
-    assert_eq!((lost.ways.on_to, lost.ways.back_to), (2, Some(0)));
+    end(lost.choices.shares.on, All::RunOut);
+    assert_eq!((lost.choices.on_to, lost.choices.back_to), (2, Some(0)));
     assert_eq!(with_can(&[leg("B", 100.0)]).dry().can_lost, None);
 }
 
@@ -301,7 +301,7 @@ fn the_dearest_stop_is_critical_where_none_strands() {
         json!([{ "size_l": 20, "empty_kg": 4, "owned": 2, "places": ["rear"] }]);
     let plan = plan(document);
     let critical = plan.dry().critical_stop().unwrap();
-    assert_eq!(critical.node(), 3);
+    assert_eq!(critical.place_number(), 3);
     let needed = |at: usize| plan.dry().stops[at].needed_without.unwrap();
     assert!(needed(2) > needed(0) && needed(0) == Litres::ZERO);
     let more = critical.more.unwrap();
@@ -372,13 +372,13 @@ proptest! {
         let with = plan(document.clone());
         for at in &with.dry().stops {
             let mut without = document.clone();
-            for node in &at.nodes {
-                without["legs"][node - 1]["fuel"]["chance"] = json!(0);
+            for place_number in &at.place_numbers {
+                without["legs"][place_number - 1]["fuel"]["chance"] = json!(0);
             }
-            let without = plan(without).spare.needed;
+            let without = plan(without).in_cans.needed;
             prop_assert_eq!(at.needed_without, Some(without));
             // Confirmed fuel is always relied on, and who fills there is asked to leave with enough for 95 of 100.
-            prop_assert!(at.chance.get() >= 1.0 || without >= with.spare.needed, "{without:?} without {}, {:?} with it: {document}", at.node(), with.spare.needed);
+            prop_assert!(at.chance.get() >= 1.0 || without >= with.in_cans.needed, "{without:?} without {}, {:?} with it: {document}", at.place_number(), with.in_cans.needed);
         }
     }
 
@@ -387,20 +387,20 @@ proptest! {
     fn words_follow_from_shares(document in trips()) {
         let plan = plan(document);
         for at in &plan.dry().stops {
-            let ways = at.ways;
-            prop_assert_eq!(ways.shares.back.is_some(), ways.back_to.is_some());
-            prop_assert!(ways.on_to > at.node());
+            let choices = at.choices;
+            prop_assert_eq!(choices.shares.back.is_some(), choices.back_to.is_some());
+            prop_assert!(choices.on_to > at.place_number());
             let target = plan.trip.rules().success_target();
-            let ran_out = ways.shares.on.ran_out.share;
-            match ways.on() {
-                Open::Yes => prop_assert!(ways.shares.on.reserve_intact.share >= target),
+            let ran_out = choices.shares.on.ran_out.share;
+            match choices.on() {
+                Open::Yes => prop_assert!(choices.shares.on.reserve_intact.share >= target),
                 Open::UsingReserve => prop_assert!(ran_out.get() <= 1.0 - target.get()),
                 Open::No => prop_assert!(ran_out.get() > 1.0 - target.get()),
             }
             let told = plan.findings.iter().any(|found| {
-                found.code() == "stop-strands" && found.at == drystage::plan::Where::Node(at.node())
+                found.code() == "stop-strands" && found.at == drystage::plan::Where::Place(at.place_number())
             });
-            prop_assert_eq!(told, ways.strands() && at.chance < Share::new(1.0));
+            prop_assert_eq!(told, choices.strands() && at.chance < Share::new(1.0));
         }
     }
 }

@@ -45,18 +45,18 @@ proptest! {
         }
 
         // Under way the plan begins with what was read off, and legs behind hold only what the log says.
-        let driven = plan.behind.as_deref().map_or(0, |behind| behind.node);
+        let driven = plan.progress.as_deref().map_or(0, |progress| progress.place_number);
         for leg in &plan.legs[driven..] {
-            let on_it = plan.decants.iter().filter(|decant| decant.leg == leg.n && decant.node.is_none());
+            let on_it = plan.decants.iter().filter(|decant| decant.leg == leg.n && decant.place_number.is_none());
             let spilt: Litres = on_it.map(|decant| decant.lost).sum();
             let gap = leg.start - leg.fuel - spilt - leg.end;
             prop_assert!(gap.abs().get() < 1e-6 * (1.0 + leg.fuel.abs().get()), "{gap:?} {leg:?}");
         }
-        if plan.behind.is_none() {
+        if plan.progress.is_none() {
             let filled: Litres = plan.stops.iter().map(|stop| stop.tank + stop.cans).sum();
             let spilt: Litres = plan.decants.iter().map(|decant| decant.lost).sum();
             let left = plan.legs.last().unwrap().end;
-            let in_cans = plan.trip.rules().start_cans().min(plan.spare.carried);
+            let in_cans = plan.trip.rules().start_cans().min(plan.in_cans.carried);
             let gap = start + in_cans + filled - plan.totals.fuel - spilt - left;
             prop_assert!(gap.abs().get() < 1e-6 * (1.0 + plan.totals.fuel.abs().get()), "{gap:?}");
         }

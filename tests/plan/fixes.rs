@@ -37,7 +37,7 @@ fn hold_ways(stated: &Trip, planned: impl Fn(Trip) -> Plan) -> usize {
         let says = fixes::sentence(fix, &plan, Units(UnitSystem::Metric));
         let after = planned(changed);
         assert_eq!(stops(&after), Vec::<&str>::new(), "{says}");
-        let litres = plan.spare.needed - after.spare.needed;
+        let litres = plan.in_cans.needed - after.in_cans.needed;
         // A fix is judged with cans that are guessed from the best estimate; they weigh a little more or less.
         assert!((litres - fix.litres).abs() < Litres::new(0.5), "{says}");
         assert!(says.ends_with('.'), "{says}");
@@ -282,9 +282,9 @@ fn the_choice_of_cans_is_quick() {
         let took = begin.elapsed();
         println!(
             "rating {limit} kg: {took:?}, needs {:?}, carries {:?}, {:?}, {:?}",
-            plan.spare.needed,
-            plan.spare.carried,
-            plan.spare
+            plan.in_cans.needed,
+            plan.in_cans.carried,
+            plan.in_cans
                 .cans
                 .iter()
                 .map(|cans| (cans.count, cans.size.get(), cans.place))

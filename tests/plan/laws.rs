@@ -32,16 +32,16 @@ fn vehicles() -> impl Strategy<Value = Value> {
 }
 
 /// A pump that may be limited or doubtful, on the route.
-fn pumps() -> impl Strategy<Value = Value> {
+fn fuel_stops() -> impl Strategy<Value = Value> {
     (prop::option::of(1.0..80.0), prop::option::of(0.0..1.0)).prop_map(|(litres, chance)| {
-        let mut pump = json!({});
+        let mut fuel_stop = json!({});
         if let Some(litres) = litres {
-            pump["litres"] = json!(litres);
+            fuel_stop["litres"] = json!(litres);
         }
         if let Some(chance) = chance {
-            pump["chance"] = json!(chance);
+            fuel_stop["chance"] = json!(chance);
         }
-        pump
+        fuel_stop
     })
 }
 
@@ -63,7 +63,7 @@ fn legs() -> impl Strategy<Value = Value> {
         (0.0..0.05_f64, 0.0..1.0_f64),
         (0.0..4500.0, -30.0..40.0),
         (any::<bool>(), any::<bool>(), 0.0..1.0),
-        prop::option::weighted(0.4, pumps()),
+        prop::option::weighted(0.4, fuel_stops()),
     )
         .prop_map(
             |(
@@ -138,16 +138,16 @@ fn trips(with_cans: bool) -> impl Strategy<Value = Trip> {
 
 /// The same with a pump at the start, a price at each pump, some pumps off the route, and the least cost asked for.
 fn priced(trips: impl Strategy<Value = Trip>) -> impl Strategy<Value = Trip> {
-    let pump = (0.5..3.0_f64, prop::option::weighted(0.3, 1.0..60.0_f64));
-    (trips, prop::collection::vec(pump, 9)).prop_map(|(trip, pumps)| {
+    let fuel_stop = (0.5..3.0_f64, prop::option::weighted(0.3, 1.0..60.0_f64));
+    (trips, prop::collection::vec(fuel_stop, 9)).prop_map(|(trip, fuel_stops)| {
         let mut document = json!(trip);
-        document["start"]["fuel"] = json!({ "price_per_l": pumps[8].0 });
+        document["start"]["fuel"] = json!({ "price_per_l": fuel_stops[8].0 });
         for (leg, (price, detour)) in trip
             .legs
             .iter()
-            .zip(pumps)
+            .zip(fuel_stops)
             .enumerate()
-            .filter_map(|(n, (leg, pump))| leg.fuel.as_ref().map(|_| (n, pump)))
+            .filter_map(|(n, (leg, fuel_stop))| leg.fuel.as_ref().map(|_| (n, fuel_stop)))
         {
             let fuel = &mut document["legs"][leg]["fuel"];
             fuel["price_per_l"] = json!(price);
@@ -172,7 +172,7 @@ proptest! {
             rules.objective = None;
         }
         let (least, full) = (Plan::of(trip.clone()), Plan::of(full));
-        prop_assert_eq!(&least.spare.cans, &full.spare.cans);
+        prop_assert_eq!(&least.in_cans.cans, &full.in_cans.cans);
         if let Verdict::FuelShort(_) = full.verdict() {
             prop_assert_eq!(least.totals.cost, full.totals.cost);
             prop_assert!(least.findings.iter().any(|found| found.code() == "cost-not-least"));
@@ -187,13 +187,13 @@ proptest! {
         }
         for span in &least.course {
             prop_assert!(span.tank_to >= -hair && span.tank_from <= trip.vehicle.usable_tank() + hair);
-            prop_assert!(span.cans <= least.spare.carried + hair);
+            prop_assert!(span.cans <= least.in_cans.carried + hair);
         }
-        let aboard = (trip.rules().start(&trip.vehicle) - trip.vehicle.unusable()).max(Litres::ZERO);
+        let on_board = (trip.rules().start(&trip.vehicle) - trip.vehicle.unusable()).max(Litres::ZERO);
         let filled: Litres = least.stops.iter().map(|stop| stop.tank + stop.cans).sum();
         let spilt: Litres = least.decants.iter().map(|decant| decant.lost).sum();
         let left = least.legs.last().map_or(Litres::ZERO, |leg| leg.end);
-        let gap = aboard + filled - least.totals.fuel - spilt - left;
+        let gap = on_board + filled - least.totals.fuel - spilt - left;
         prop_assert!(gap.abs() < hair, "{gap:?}");
     }
 }
@@ -209,19 +209,19 @@ proptest! {
             prop_assert!(leg.fuel.get().is_finite() && leg.fuel >= Litres::ZERO);
             prop_assert!(leg.driving.get().is_finite() && leg.end.get().is_finite());
         }
-        prop_assert!(plan.spare.plain.get().is_finite() && plan.spare.plain >= Litres::ZERO);
+        prop_assert!(plan.in_cans.plain.get().is_finite() && plan.in_cans.plain >= Litres::ZERO);
     }
 
     /// What is aboard at the start and what is filled is burnt, spilt in decanting, or left.
     #[test]
     fn fuel_is_conserved(trip in trips(true)) {
-        let aboard = trip.rules().start(&trip.vehicle) - trip.vehicle.unusable();
+        let on_board = trip.rules().start(&trip.vehicle) - trip.vehicle.unusable();
         let plan = Plan::of(trip);
         let filled: Litres = plan.stops.iter().map(|stop| stop.tank + stop.cans).sum();
         let burnt: Litres = plan.legs.iter().map(|leg| leg.fuel).sum();
         let spilt: Litres = plan.decants.iter().map(|decant| decant.lost).sum();
         let left = plan.legs.last().map_or(Litres::ZERO, |leg| leg.end);
-        let gap = aboard.max(Litres::ZERO) + filled - burnt - spilt - left;
+        let gap = on_board.max(Litres::ZERO) + filled - burnt - spilt - left;
         prop_assert!(gap.abs() < Litres::new(1e-6), "{gap:?}");
         prop_assert!((burnt - plan.totals.fuel).abs() < Litres::new(1e-9));
     }
@@ -234,7 +234,7 @@ proptest! {
         let plan = Plan::of(trip);
         let hair = Litres::new(1e-6);
         for span in &plan.course {
-            prop_assert!(span.tank_from <= tank + hair && span.cans <= plan.spare.carried + hair);
+            prop_assert!(span.tank_from <= tank + hair && span.cans <= plan.in_cans.carried + hair);
         }
         if matches!(plan.verdict(), Verdict::TankDoes | Verdict::CansDo | Verdict::Overloaded) {
             for leg in &plan.legs {
@@ -245,7 +245,7 @@ proptest! {
             }
         }
         if plan.verdict() == Verdict::TankDoes {
-            prop_assert!(plan.spare.cans.is_empty());
+            prop_assert!(plan.in_cans.cans.is_empty());
         }
     }
 
@@ -280,8 +280,8 @@ proptest! {
         }
         let (one, other) = (Plan::of(trip), Plan::of(turned));
         prop_assert!((one.totals.fuel - other.totals.fuel).abs() < Litres::new(1e-6));
-        prop_assert!((one.spare.plain - other.spare.plain).abs() < Litres::new(1e-6));
-        prop_assert!((one.spare.carried - other.spare.carried).abs() < Litres::new(1e-6));
+        prop_assert!((one.in_cans.plain - other.in_cans.plain).abs() < Litres::new(1e-6));
+        prop_assert!((one.in_cans.carried - other.in_cans.carried).abs() < Litres::new(1e-6));
     }
 
     /// With the tank alone, since a greater reserve may ask for more cans, which then serve on the way back too.
@@ -309,7 +309,7 @@ proptest! {
         if richer.legs[at].fuel.is_none() {
             richer.legs[at].fuel = serde_json::from_value(json!({ "litres": litres })).ok();
         }
-        let (poor, rich) = (Plan::of(trip).spare.plain, Plan::of(richer).spare.plain);
+        let (poor, rich) = (Plan::of(trip).in_cans.plain, Plan::of(richer).in_cans.plain);
         prop_assert!(rich <= poor + Litres::new(1e-6), "{rich:?}, without {poor:?}");
     }
 }
@@ -317,12 +317,12 @@ proptest! {
 /// The ledger's rows add up to the spare fuel, its legs to their rows, and no cause taken away leaves less than none.
 fn balanced(plan: &Plan) -> Result<(), TestCaseError> {
     let ledger = plan.ledger();
-    let needed = plan.spare.needed;
+    let needed = plan.in_cans.needed;
     let hair = Litres::new(1e-6);
     prop_assert!(
-        (ledger.spare - needed).abs() < hair,
+        (ledger.in_cans - needed).abs() < hair,
         "{:?} of {needed:?}",
-        ledger.spare
+        ledger.in_cans
     );
     let rows: Litres = ledger.rows.iter().map(|row| row.litres).sum();
     prop_assert!(
@@ -347,7 +347,7 @@ fn balanced(plan: &Plan) -> Result<(), TestCaseError> {
         .map(|part| part.2)
         .sum();
     prop_assert!(
-        (in_cans - needed.min(plan.spare.carried)).abs() < hair,
+        (in_cans - needed.min(plan.in_cans.carried)).abs() < hair,
         "{in_cans:?}"
     );
     Ok(())
@@ -381,10 +381,10 @@ proptest! {
     fn fuel_checks_look_ahead_then_decide_once(trip in trips(true)) {
         let plan = Plan::at_target(trip, Effort::FIRST);
         let hair = Litres::new(1e-6);
-        let full = plan.trip.vehicle.usable_tank() + plan.spare.carried + hair;
+        let full = plan.trip.vehicle.usable_tank() + plan.in_cans.carried + hair;
         let mut before = CheckKind::Check;
         for check in &plan.fuel_checks {
-            let stop = plan.stops.iter().find(|stop| Some(stop.node) == check.node);
+            let stop = plan.stops.iter().find(|stop| Some(stop.place_number) == check.place_number);
             if stop.is_some_and(|stop| stop.counted && stop.supply.is_none()) {
                 prop_assert_eq!(check.kind, CheckKind::After);
                 before = CheckKind::Check;

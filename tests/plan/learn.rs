@@ -4,7 +4,7 @@
 use drystage::calibrate::{Factors, foreseen};
 use drystage::model::Trip;
 use drystage::model::calibration::Calibration;
-use drystage::model::fills::Way;
+use drystage::model::fills::Conditions;
 use drystage::model::vocabulary::{Surface, UnitSystem};
 use drystage::plan::learn::Kind;
 use drystage::plan::{Effort, Plan};
@@ -35,7 +35,7 @@ fn what_sand_teaches_is_what_it_is_told_to() {
         (lesson.kind, lesson.distance),
         (Kind::Sand, Kilometres::new(60.0))
     );
-    let [before, after] = lesson.spare;
+    let [before, after] = lesson.in_cans;
     assert!((before - after).get() > 2.0, "{lesson:?}");
     // What is left out is said where the figure is.
     let told = learn::sentences(&plan, Units(UnitSystem::Metric));
@@ -43,15 +43,15 @@ fn what_sand_teaches_is_what_it_is_told_to() {
     assert!(told.last().unwrap().contains("is not counted"), "{told:?}");
 
     let known = Factors::of(&trip.vehicle);
-    let way = Way {
+    let conditions = Conditions {
         surface: Surface::Earth,
         sand: Share::new(1.0),
         load: Kilograms::new(200.0),
-        ..Way::default()
+        ..Conditions::default()
     };
-    let likely = foreseen(&trip.vehicle, &known, lesson.distance, &way);
+    let likely = foreseen(&trip.vehicle, &known, lesson.distance, &conditions);
     let spread = known.spread_of(&likely);
-    let mut spare = 0.0;
+    let mut in_cans = 0.0;
     for z in MIDDLES {
         let mut found = likely;
         found.litres += spread * z;
@@ -64,9 +64,9 @@ fn what_sand_teaches_is_what_it_is_told_to() {
             ..factors.saved(trip.vehicle.baseline_l_per_100km)
         });
         let plan = Plan::at_target(trip, Effort::FIRST);
-        spare += plan.doubt.as_ref().unwrap().spare.litres.get();
+        in_cans += plan.doubt.as_ref().unwrap().in_cans.litres.get();
     }
-    let mean = spare / MIDDLES.len() as f64;
+    let mean = in_cans / MIDDLES.len() as f64;
     assert!(
         (mean - after.get()).abs() < 1.5,
         "told {after:?}, found {mean}"

@@ -9,7 +9,7 @@ use drystage::consumption::usage::Usage;
 use drystage::model::check;
 use drystage::plan::{Effort, Plan};
 use drystage::quantity::{Litres, MoneyPerLitre, Share};
-use drystage::solver::fuel::{Problem, Pump};
+use drystage::solver::fuel::{FuelStopVisit, Problem};
 use drystage::solver::least_cost::{Market, Purchase};
 use good_lp::{
     Expression, ProblemVariables, Solution, SolverModel, Variable, constraint, microlp, variable,
@@ -50,13 +50,15 @@ impl Priced {
 /// A pump with no end at every place but the last, legs that take as much full as empty, nothing aboard and nothing
 /// held back.
 fn gas_station(tank: f64, prices: &[f64], legs: &[f64]) -> Purchase {
-    let pump = |number| Pump {
+    let fuel_stop = |number| FuelStopVisit {
         supply: None,
         number,
         detour: Usage::NONE,
     };
-    let mut pumps: Vec<Option<Pump>> = (0..legs.len()).map(|place| Some(pump(place))).collect();
-    pumps.push(None);
+    let mut fuel_stops: Vec<Option<FuelStopVisit>> = (0..legs.len())
+        .map(|place| Some(fuel_stop(place)))
+        .collect();
+    fuel_stops.push(None);
     let mut prices: Vec<MoneyPerLitre> = prices.iter().copied().map(MoneyPerLitre::new).collect();
     prices.push(MoneyPerLitre::new(0.0));
     let priced = Priced {
@@ -65,7 +67,7 @@ fn gas_station(tank: f64, prices: &[f64], legs: &[f64]) -> Purchase {
             legs: legs.iter().map(|&litres| leg(litres, 0.0)).collect(),
             reserve: vec![Litres::ZERO; legs.len() + 1],
             extra: Share::ZERO,
-            pumps,
+            fuel_stops,
             cans: Vec::new(),
         },
         prices,
@@ -135,23 +137,23 @@ fn gas(prices: &[f64]) -> Priced {
     // Use is A + B f with B = 1 − e^−β = 0.1 and A = α B / β.
     let alpha = 10.0 * growth / 0.1;
     let n = prices.len();
-    let mut pumps: Vec<Option<Pump>> = (0..n)
+    let mut fuel_stops: Vec<Option<FuelStopVisit>> = (0..n)
         .map(|number| {
-            Some(Pump {
+            Some(FuelStopVisit {
                 supply: None,
                 number,
                 detour: Usage::NONE,
             })
         })
         .collect();
-    pumps.push(None);
+    fuel_stops.push(None);
     Priced {
         problem: Problem {
             tank: Litres::new(100.0),
             legs: vec![leg(alpha, growth); n],
             reserve: vec![Litres::ZERO; n + 1],
             extra: Share::ZERO,
-            pumps,
+            fuel_stops,
             cans: Vec::new(),
         },
         prices: prices
@@ -184,10 +186,10 @@ fn trips(detours: bool, met_again: bool) -> impl Strategy<Value = Priced> {
     )
         .prop_map(move |(tank, legs, extra, places, start, again)| {
             let n = legs.len();
-            let pumps = (0..=n).map(|place| {
+            let fuel_stops = (0..=n).map(|place| {
                 let (there, supply, _, _, detour) = places[place];
                 let same = met_again && (place == again.0 % n || place == again.1 % n);
-                (there || same).then(|| Pump {
+                (there || same).then(|| FuelStopVisit {
                     supply: if same { Some(again.2) } else { supply }.map(Litres::new),
                     number: if same { 0 } else { place + 1 },
                     detour: detour
@@ -198,7 +200,7 @@ fn trips(detours: bool, met_again: bool) -> impl Strategy<Value = Priced> {
             Priced {
                 problem: Problem {
                     tank: Litres::new(tank),
-                    pumps: pumps.collect(),
+                    fuel_stops: fuel_stops.collect(),
                     reserve: places[..=n]
                         .iter()
                         .map(|place| Litres::new(place.3))
@@ -228,14 +230,15 @@ fn by_linear_program(priced: &Priced) -> Option<f64> {
     let mut variables = ProblemVariables::new();
     let mut at_each = || -> Vec<Option<Variable>> {
         (0..n)
-            .map(|j| problem.pumps[j].map(|_| variables.add(variable().min(0.0))))
+            .map(|j| problem.fuel_stops[j].map(|_| variables.add(variable().min(0.0))))
             .collect()
     };
     let (bought, kept) = (at_each(), at_each());
     let mut constraints = Vec::new();
-    for number in 0..problem.pump_numbers() {
-        let met = (0..n).filter(|&j| problem.pumps[j].is_some_and(|pump| pump.number == number));
-        if let Some(supply) = met.clone().find_map(|j| problem.pumps[j]?.supply) {
+    for number in 0..problem.fuel_stop_numbers() {
+        let met = (0..n)
+            .filter(|&j| problem.fuel_stops[j].is_some_and(|fuel_stop| fuel_stop.number == number));
+        if let Some(supply) = met.clone().find_map(|j| problem.fuel_stops[j]?.supply) {
             let all: Expression = met.filter_map(|j| kept[j]).sum();
             constraints.push(constraint!(all <= supply.get()));
         }
@@ -245,29 +248,30 @@ fn by_linear_program(priced: &Priced) -> Option<f64> {
             constraints.push(constraint!(bought <= kept));
         }
     }
-    let after = |aboard: Expression, way: Usage, counts: f64| {
-        (1.0 - counts * way.slope().get()) * aboard - counts * way.empty().get()
+    let after = |on_board: Expression, way: Usage, counts: f64| {
+        (1.0 - counts * way.slope().get()) * on_board - counts * way.empty().get()
     };
     let counts = 1.0 + problem.extra.get();
-    let mut aboard = Expression::from(priced.start.get());
+    let mut on_board = Expression::from(priced.start.get());
     for j in 0..n {
-        let detour = problem.pumps[j].map_or(Usage::NONE, |pump| pump.detour);
-        aboard = after(aboard, detour, 1.0);
+        let detour = problem.fuel_stops[j].map_or(Usage::NONE, |fuel_stop| fuel_stop.detour);
+        on_board = after(on_board, detour, 1.0);
         if let Some(bought) = bought[j] {
-            constraints.push(constraint!(aboard.clone() >= 0.0));
-            aboard += bought;
-            constraints.push(constraint!(aboard.clone() <= tank));
+            constraints.push(constraint!(on_board.clone() >= 0.0));
+            on_board += bought;
+            constraints.push(constraint!(on_board.clone() <= tank));
         }
         if bought[j].is_some() || j == 0 {
             // From here on with the per cent, taking what is kept.
-            let mut there = after(aboard.clone(), detour, counts);
+            let mut there = after(on_board.clone(), detour, counts);
             for k in j..n {
                 there = after(there, problem.legs[k], counts);
                 constraints.push(constraint!(there.clone() >= problem.reserve[k + 1].get()));
                 let Some(Some(kept)) = kept.get(k + 1) else {
                     continue;
                 };
-                let detour = problem.pumps[k + 1].map_or(Usage::NONE, |pump| pump.detour);
+                let detour =
+                    problem.fuel_stops[k + 1].map_or(Usage::NONE, |fuel_stop| fuel_stop.detour);
                 there = after(there, detour, counts);
                 constraints.push(constraint!(there.clone() >= problem.reserve[k + 1].get()));
                 let taken = variables.add(variable().min(0.0));
@@ -277,8 +281,8 @@ fn by_linear_program(priced: &Priced) -> Option<f64> {
                 there = after(there, detour, counts);
             }
         }
-        aboard = after(aboard, detour, 1.0);
-        aboard = after(aboard, problem.legs[j], 1.0);
+        on_board = after(on_board, detour, 1.0);
+        on_board = after(on_board, problem.legs[j], 1.0);
     }
     let cost: Expression = (0..n)
         .filter_map(|j| Some(bought[j]? * priced.prices[j].get()))
@@ -296,10 +300,10 @@ fn by_linear_program(priced: &Priced) -> Option<f64> {
 fn using(priced: &Priced, used: u32) -> Priced {
     let mut fewer = priced.clone();
     let mut off_route = 0;
-    for pump in &mut fewer.problem.pumps {
-        if pump.is_some_and(|pump| pump.detour != Usage::NONE) {
+    for fuel_stop in &mut fewer.problem.fuel_stops {
+        if fuel_stop.is_some_and(|fuel_stop| fuel_stop.detour != Usage::NONE) {
             if used >> off_route & 1 == 0 {
-                *pump = None;
+                *fuel_stop = None;
             }
             off_route += 1;
         }
@@ -309,10 +313,10 @@ fn using(priced: &Priced, used: u32) -> Priced {
 
 fn off_route(priced: &Priced) -> usize {
     let n = priced.problem.legs.len();
-    priced.problem.pumps[..n]
+    priced.problem.fuel_stops[..n]
         .iter()
         .flatten()
-        .filter(|pump| pump.detour != Usage::NONE)
+        .filter(|fuel_stop| fuel_stop.detour != Usage::NONE)
         .count()
 }
 
@@ -373,25 +377,25 @@ proptest! {
     fn fuel_is_conserved(priced in trips(true, true)) {
         let Some(least) = priced.least() else { return Ok(()) };
         let problem = &priced.problem;
-        let mut aboard = priced.start;
-        let mut taken = vec![Litres::ZERO; problem.pump_numbers()];
+        let mut on_board = priced.start;
+        let mut taken = vec![Litres::ZERO; problem.fuel_stop_numbers()];
         let slack = Litres::new(1e-5);
         for (j, leg) in problem.legs.iter().enumerate() {
-            if let Some(required) = least.need.at_pump[j] {
-                let pump = problem.pumps[j].unwrap();
-                aboard -= pump.detour.litres(aboard);
-                prop_assert!(aboard >= problem.reserve[j] - slack || j == 0);
+            if let Some(required) = least.need.at_fuel_stop[j] {
+                let fuel_stop = problem.fuel_stops[j].unwrap();
+                on_board -= fuel_stop.detour.litres(on_board);
+                prop_assert!(on_board >= problem.reserve[j] - slack || j == 0);
                 prop_assert!(least.bought[j] >= Litres::ZERO);
-                taken[pump.number] += least.bought[j];
-                prop_assert!(pump.supply.is_none_or(|supply| taken[pump.number] <= supply + slack));
-                aboard += least.bought[j];
-                prop_assert!(aboard >= required - slack && aboard <= problem.tank + slack);
-                aboard -= pump.detour.litres(aboard);
+                taken[fuel_stop.number] += least.bought[j];
+                prop_assert!(fuel_stop.supply.is_none_or(|supply| taken[fuel_stop.number] <= supply + slack));
+                on_board += least.bought[j];
+                prop_assert!(on_board >= required - slack && on_board <= problem.tank + slack);
+                on_board -= fuel_stop.detour.litres(on_board);
             } else {
                 prop_assert_eq!(least.bought[j], Litres::ZERO);
             }
-            aboard -= leg.litres(aboard);
-            prop_assert!(aboard >= problem.reserve[j + 1] - slack);
+            on_board -= leg.litres(on_board);
+            prop_assert!(on_board >= problem.reserve[j + 1] - slack);
         }
     }
 
@@ -417,8 +421,8 @@ proptest! {
     fn more_room_or_supply_never_costs_more(priced in trips(true, false), more in 0.0..30.0_f64) {
         let Some(least) = priced.least() else { return Ok(()) };
         let mut richer = priced.clone();
-        for pump in richer.problem.pumps.iter_mut().flatten() {
-            pump.supply = pump.supply.map(|supply| supply + Litres::new(more));
+        for fuel_stop in richer.problem.fuel_stops.iter_mut().flatten() {
+            fuel_stop.supply = fuel_stop.supply.map(|supply| supply + Litres::new(more));
         }
         let mut larger = priced.clone();
         larger.problem.tank += Litres::new(more);
@@ -461,9 +465,9 @@ fn what_is_sure_is_bought_for_least() {
             Plan::at_target(check::read(trip).unwrap(), Effort::FIRST)
         };
         let (least, full) = (planned("least-cost"), planned("fewest-cans"));
-        assert_eq!(least.spare.cans, full.spare.cans);
+        assert_eq!(least.in_cans.cans, full.in_cans.cans);
         let doubt = least.doubt.as_ref().unwrap();
-        if full.spare.covers {
+        if full.in_cans.covers {
             assert!(least.totals.cost <= full.totals.cost);
             assert!(
                 doubt.outcomes.finish_reserve_intact.share >= Share::new(0.75),
@@ -478,7 +482,7 @@ fn what_is_sure_is_bought_for_least() {
 /// A trip of so many places, a pump with its own price and perhaps an end at each.
 fn long(places: usize) -> Priced {
     let at = |n: usize, step: usize| ((n * step) % 101) as f64 / 101.0;
-    let pump = |n: usize| Pump {
+    let fuel_stop = |n: usize| FuelStopVisit {
         supply: (n % 3 == 1).then(|| Litres::new(5.0 + 20.0 * at(n, 17))),
         number: n,
         detour: Usage::NONE,
@@ -491,7 +495,7 @@ fn long(places: usize) -> Priced {
                 .collect(),
             reserve: vec![Litres::new(5.0); places + 1],
             extra: Share::new(0.1),
-            pumps: (0..=places).map(|n| Some(pump(n))).collect(),
+            fuel_stops: (0..=places).map(|n| Some(fuel_stop(n))).collect(),
             cans: Vec::new(),
         },
         prices: (0..=places)

@@ -47,7 +47,7 @@ fn a_stop_is_counted_from_a_half_on() {
         });
         plan.stops
             .iter()
-            .find(|stop| stop.node == 1)
+            .find(|stop| stop.place_number == 1)
             .unwrap()
             .counted
     };
@@ -72,7 +72,7 @@ fn a_can_that_cannot_be_decanted_is_not_carried() {
                 json!([{ "size_l": 40, "empty_kg": 6, "owned": 1, "places": ["cargo"] }]);
             trip["legs"][0]["distance_km"] = json!(600);
         });
-        plan.spare.carried
+        plan.in_cans.carried
     };
     assert_eq!(carried(0.5), Litres::new(38.0));
     assert_eq!(carried(5.0), Litres::ZERO);
@@ -88,7 +88,7 @@ fn a_limit_that_is_broken_anyway_is_not_held_against_the_cans() {
         trip["legs"][0]["distance_km"] = json!(1500);
     });
     assert!(tells(&plan, "gvm-over") && tells(&plan, "cans-short"));
-    assert_eq!(plan.spare.carried, Litres::new(19.0));
+    assert_eq!(plan.in_cans.carried, Litres::new(19.0));
 }
 
 /// A detour to a pump is no kilometre of the trip, but its litres are burnt: of 30 km there and back, at more than 5 and
@@ -185,7 +185,11 @@ fn a_can_that_holds_just_what_is_required_is_not_enough() {
     };
     let is_enough = |litres: f64| !tells(&with(litres), "cans-short");
     let (mut low, mut high) = (2.0, 18.0);
-    assert!(!is_enough(low) && is_enough(high), "{:?}", with(high).spare);
+    assert!(
+        !is_enough(low) && is_enough(high),
+        "{:?}",
+        with(high).in_cans
+    );
     for _ in 0..50 {
         let middle = f64::midpoint(low, high);
         if is_enough(middle) {
@@ -251,7 +255,7 @@ fn where_mass_is_the_limit_it_is_named_first() {
         gvm(bare.load.mass.get() + left)
     };
     let none = with(5.0);
-    assert_eq!(none.spare.carried, Litres::ZERO);
+    assert_eq!(none.in_cans.carried, Litres::ZERO);
     let verdict = verdict::sentence(&none, METRIC);
     let first = "NO-GO: no room for more cans. On leaving here, 5 kg is left to the gross vehicle mass, too little for a can. The trip \
                  needs ";
@@ -259,14 +263,14 @@ fn where_mass_is_the_limit_it_is_named_first() {
     let brief = verdict::brief(&none, METRIC);
     assert!(brief.starts_with("NO-GO: GVM margin 5 kg; "), "{brief}");
     let one = with(25.0);
-    assert_eq!(one.spare.carried, Litres::new(19.0));
+    assert_eq!(one.in_cans.carried, Litres::new(19.0));
     let says = says(&one, "cans-short");
     assert!(
         says.contains("too little for more than 19.0 L in cans"),
         "{says}"
     );
     let all = with(60.0);
-    assert_eq!(all.spare.carried, Litres::new(38.0));
+    assert_eq!(all.in_cans.carried, Litres::new(38.0));
     let verdict = verdict::sentence(&all, METRIC);
     assert!(
         verdict.contains("those that can be carried hold 38.0 L"),
@@ -303,8 +307,8 @@ fn an_overload_comes_before_the_fuel_that_would_be_enough() {
     );
     let plan = over(true);
     let verdict = verdict::sentence(&plan, METRIC);
-    let needed = plan.spare.needed;
-    assert!(needed > Litres::ZERO && plan.spare.carried - needed < Litres::new(19.0));
+    let needed = plan.in_cans.needed;
+    assert!(needed > Litres::ZERO && plan.in_cans.carried - needed < Litres::new(19.0));
     assert!(verdict.contains("The fuel would be enough: "), "{verdict}");
     assert_eq!(
         verdict::brief(&plan, METRIC).split(' ').nth(1),
@@ -324,7 +328,7 @@ fn cans_go_to_the_first_place_that_has_room() {
             trip["legs"][0]["distance_km"] = json!(550);
         })
     };
-    let place = |plan: &Plan| plan.spare.cans[0].place;
+    let place = |plan: &Plan| plan.in_cans.cans[0].place;
     for (places, first) in [
         (json!(["rear", "cargo"]), CarryingPlace::Rear),
         (json!(["cargo", "rear"]), CarryingPlace::Cargo),
@@ -358,7 +362,7 @@ fn a_rounding_error_breaks_no_limit() {
             trip["legs"][0]["distance_km"] = json!(480);
         })
     };
-    let place = |more: f64| with(more).spare.cans[0].place;
+    let place = |more: f64| with(more).in_cans.cans[0].place;
     let heaviest = with(-50.0).load.departures[0].rear;
     let over = 4.0 + 19.0 * 0.745 - heaviest.get();
     assert_eq!(place(over + 0.0005), CarryingPlace::Rear);
@@ -437,7 +441,7 @@ fn no_can_is_lost_at_the_finish() {
         threads: NonZeroUsize::MIN,
     };
     let plan = Plan::at_target(plan.trip, effort);
-    assert!(plan.doubt.is_some() && !plan.spare.cans.is_empty());
+    assert!(plan.doubt.is_some() && !plan.in_cans.cans.is_empty());
     let lost = plan.dry().can_lost.as_ref();
     assert!(
         lost.is_some_and(|lost| lost.at_km < plan.totals.distance),
@@ -476,15 +480,18 @@ fn nobody_is_told_to_leave_with_more_than_is_aboard() {
                     leave <= start.get() + 1e-6 || stage.required <= start,
                     "{sentence} {start:?}"
                 );
-                let stop = plan.stops.iter().find(|stop| stop.node == stage.from);
+                let stop = plan
+                    .stops
+                    .iter()
+                    .find(|stop| stop.place_number == stage.from);
                 let fill = stop.map(|stop| card::fill_sentence(stop, &plan, METRIC));
                 let Some(fill) = fill else { continue };
                 let Some((before, _)) = fill.split_once(" L on board on departure") else {
                     continue;
                 };
-                let aboard: f64 = before.rsplit(' ').next().unwrap().parse().unwrap();
+                let on_board: f64 = before.rsplit(' ').next().unwrap().parse().unwrap();
                 told += 1;
-                assert!(leave <= aboard, "{name} {percent}: {sentence} {fill}");
+                assert!(leave <= on_board, "{name} {percent}: {sentence} {fill}");
             }
         }
     }
@@ -520,7 +527,7 @@ fn the_smallest_margin_is_that_of_the_target_plan() {
         );
         let told = margin::sentence(&plan, METRIC).unwrap();
         assert!(told.contains(&format!("(leg {})", leg.n)), "{told}");
-        let shown = METRIC.spare(least, Toward::Down);
+        let shown = METRIC.fuel_tenths(least, Toward::Down);
         assert!(
             told.starts_with(&format!(
                 "Smallest margin: +{shown} in {of_hundred} % of trips, "

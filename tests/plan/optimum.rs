@@ -6,7 +6,7 @@ use crate::linear_program;
 
 use drystage::consumption::usage::Usage;
 use drystage::quantity::{Litres, Share};
-use drystage::solver::fuel::{Problem, Pump};
+use drystage::solver::fuel::{FuelStopVisit, Problem};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
@@ -24,7 +24,7 @@ fn leg(empty: f64, growth: f64) -> Usage {
 /// Random fuel problems of up to seven legs, no detours. Each pump is met once, or two of them again and again.
 fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
     let legs = prop::collection::vec((0.0..40.0, 0.0..0.01), 1..8);
-    let pump = prop::option::weighted(
+    let fuel_stop = prop::option::weighted(
         0.5,
         (0_usize..5, prop::option::weighted(0.7, 0.0..60.0_f64)),
     );
@@ -33,18 +33,18 @@ fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
         10.0..80.0,
         legs,
         0.0..0.3,
-        prop::collection::vec((0.0..12.0, pump), 8),
+        prop::collection::vec((0.0..12.0, fuel_stop), 8),
         supplies,
     )
         .prop_map(move |(tank, legs, extra, places, supplies)| {
             let n = legs.len();
-            let pumps = (0..=n).map(|place| {
+            let fuel_stops = (0..=n).map(|place| {
                 let (number, supply) = places.get(place)?.1.filter(|_| place > 0)?;
                 let (number, supply) = match supplies.get(number).filter(|_| met_again) {
                     Some(&supply) => (number, supply),
                     None => (2 + place, supply),
                 };
-                Some(Pump {
+                Some(FuelStopVisit {
                     supply: supply.map(Litres::new),
                     number,
                     detour: Usage::NONE,
@@ -52,7 +52,7 @@ fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
             });
             Problem {
                 tank: Litres::new(tank),
-                pumps: pumps.collect(),
+                fuel_stops: fuel_stops.collect(),
                 reserve: (0..=n)
                     .map(|place| Litres::new(places.get(place).map_or(5.0, |place| place.0)))
                     .collect(),
@@ -69,14 +69,14 @@ fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
 /// Whether the trip goes through when no more than `most` litres are ever aboard: start full, take all that
 /// each pump has and there is room for.
 fn goes_through(problem: &Problem, most: f64) -> bool {
-    let mut aboard = most;
+    let mut on_board = most;
     for (j, leg) in problem.legs.iter().enumerate() {
-        if let Some(pump) = problem.pumps[j].filter(|_| j > 0) {
-            let supply = pump.supply.map_or(f64::INFINITY, Litres::get);
-            aboard = most.min(aboard + supply);
+        if let Some(fuel_stop) = problem.fuel_stops[j].filter(|_| j > 0) {
+            let supply = fuel_stop.supply.map_or(f64::INFINITY, Litres::get);
+            on_board = most.min(on_board + supply);
         }
-        aboard -= (1.0 + problem.extra.get()) * leg.litres(Litres::new(aboard)).get();
-        if aboard < problem.reserve[j + 1].get() - 1e-9 {
+        on_board -= (1.0 + problem.extra.get()) * leg.litres(Litres::new(on_board)).get();
+        if on_board < problem.reserve[j + 1].get() - 1e-9 {
             return false;
         }
     }
@@ -84,7 +84,7 @@ fn goes_through(problem: &Problem, most: f64) -> bool {
 }
 
 /// The least spare fuel by bisection over trips driven forward.
-fn spare_by_driving(problem: &Problem) -> f64 {
+fn in_cans_by_driving(problem: &Problem) -> f64 {
     let tank = problem.tank.get();
     if goes_through(problem, tank) {
         return 0.0;
@@ -107,7 +107,7 @@ proptest! {
     /// Taking all one can is never worse, so a trip driven greedily decides whether so much spare is enough.
     #[test]
     fn driving_forward_finds_the_same_spare(problem in problems(false)) {
-        let (recursion, driven) = (problem.need().spare.get(), spare_by_driving(&problem));
+        let (recursion, driven) = (problem.need().in_cans.get(), in_cans_by_driving(&problem));
         prop_assert!((recursion - driven).abs() < 1e-6, "{recursion}, driven {driven}");
     }
 }
@@ -117,7 +117,7 @@ proptest! {
 
     #[test]
     fn a_linear_program_finds_the_same_spare(problem in problems(false)) {
-        let (recursion, program) = (problem.need().spare.get(), linear_program::spare(&problem));
+        let (recursion, program) = (problem.need().in_cans.get(), linear_program::in_cans(&problem));
         prop_assert!((recursion - program).abs() < 1e-5, "{recursion}, program {program}");
     }
 }
@@ -129,10 +129,10 @@ proptest! {
     #[test]
     fn adding_supply_never_raises_the_spare(problem in problems(false), more in 0.0..40.0_f64) {
         let mut richer = problem.clone();
-        for pump in richer.pumps.iter_mut().flatten() {
-            pump.supply = pump.supply.map(|supply| supply + Litres::new(more));
+        for fuel_stop in richer.fuel_stops.iter_mut().flatten() {
+            fuel_stop.supply = fuel_stop.supply.map(|supply| supply + Litres::new(more));
         }
-        prop_assert!(richer.need().spare <= problem.need().spare + Litres::new(1e-9));
+        prop_assert!(richer.need().in_cans <= problem.need().in_cans + Litres::new(1e-9));
     }
 
     /// Cutting a leg in two at a place where nothing is held back and nothing sold changes nothing. With a per
@@ -147,7 +147,7 @@ proptest! {
             let leg = cut.legs[which];
             cut.legs.splice(which..=which, [leg.part(Share::new(at)), leg.part(Share::new(1.0 - at))]);
             cut.reserve.insert(which + 1, Litres::ZERO);
-            cut.pumps.insert(which + 1, None);
+            cut.fuel_stops.insert(which + 1, None);
             let (before, after) = (whole.need().departure[0], cut.need().departure[0]);
             // Of all that is burnt: what a pump on the way gives is taken off what must be aboard before it.
             let burnt: Litres = whole.legs.iter().map(|leg| leg.empty()).sum();
@@ -165,7 +165,7 @@ fn a_pump_met_again_is_shared_out() {
     let mut short_of_the_best = Vec::new();
     for _ in 0..1_000 {
         let problem = problems(true).new_tree(&mut runner).unwrap().current();
-        let more = problem.need().spare.get() - linear_program::spare(&problem);
+        let more = problem.need().in_cans.get() - linear_program::in_cans(&problem);
         assert!(more > -1e-4, "{more} for {problem:?}");
         if more > 1e-4 {
             short_of_the_best.push((more, problem));
@@ -178,21 +178,21 @@ fn a_pump_met_again_is_shared_out() {
 /// and back half as far. A planner that lays no depots can do no better.
 #[test]
 fn one_load_goes_as_far_as_a_load_goes() {
-    let spare = |legs: &[f64]| {
+    let in_cans = |legs: &[f64]| {
         let problem = Problem {
             tank: Litres::new(1.0),
             legs: legs.iter().map(|&loads| leg(loads, 0.0)).collect(),
             reserve: vec![Litres::ZERO; legs.len() + 1],
             extra: Share::ZERO,
-            pumps: vec![None; legs.len() + 1],
+            fuel_stops: vec![None; legs.len() + 1],
             cans: Vec::new(),
         };
-        problem.need().spare
+        problem.need().in_cans
     };
-    assert_eq!(spare(&[1.0]), Litres::ZERO);
-    assert_eq!(spare(&[0.5, 0.5]), Litres::ZERO);
-    assert!(spare(&[1.01]) > Litres::ZERO);
-    assert!(spare(&[0.51, 0.51]) > Litres::ZERO);
+    assert_eq!(in_cans(&[1.0]), Litres::ZERO);
+    assert_eq!(in_cans(&[0.5, 0.5]), Litres::ZERO);
+    assert!(in_cans(&[1.01]) > Litres::ZERO);
+    assert!(in_cans(&[0.51, 0.51]) > Litres::ZERO);
 }
 
 /// A percentage held back on all use divides what can be planned on, it is not subtracted: of 455 L with 15 %
@@ -204,7 +204,7 @@ fn a_percentage_divides() {
         legs: vec![leg(455.0 / 1.15, 0.0)],
         reserve: vec![Litres::ZERO; 2],
         extra: Share::new(0.15),
-        pumps: vec![None; 2],
+        fuel_stops: vec![None; 2],
         cans: Vec::new(),
     };
     assert!((problem.need().departure[0] - Litres::new(455.0)).abs() < Litres::new(1e-9));
@@ -218,8 +218,8 @@ fn to_and_fro_between_limited_pumps_needs_no_less_than_it_must() {
     for legs in [8, 16, 40, 400] {
         let takes = |leg: usize| 9.0 + 4.0 * ((leg * 7) % 5) as f64;
         let all: f64 = (0..legs).map(takes).sum();
-        let pumps = (0..=legs).map(|place| {
-            (place > 0).then(|| Pump {
+        let fuel_stops = (0..=legs).map(|place| {
+            (place > 0).then(|| FuelStopVisit {
                 supply: Some(Litres::new(all * if place % 2 == 0 { 0.42 } else { 0.5 })),
                 number: place % 2,
                 detour: Usage::NONE,
@@ -227,7 +227,7 @@ fn to_and_fro_between_limited_pumps_needs_no_less_than_it_must() {
         });
         let problem = Problem {
             tank: Litres::new(30.0),
-            pumps: pumps.collect(),
+            fuel_stops: fuel_stops.collect(),
             reserve: vec![Litres::new(5.0); legs + 1],
             legs: (0..legs).map(|at| leg(takes(at), 0.002)).collect(),
             extra: Share::new(0.1),
@@ -238,10 +238,10 @@ fn to_and_fro_between_limited_pumps_needs_no_less_than_it_must() {
             assert_eq!(need.sharing_cut, legs > 100, "{legs} legs");
         }
         if legs <= 100 {
-            let (spare, program) = (need.spare.get(), linear_program::spare(&problem));
+            let (in_cans, program) = (need.in_cans.get(), linear_program::in_cans(&problem));
             assert!(
-                spare > program - 1e-5,
-                "{legs} legs: {spare}, program {program}"
+                in_cans > program - 1e-5,
+                "{legs} legs: {in_cans}, program {program}"
             );
         }
     }

@@ -73,9 +73,9 @@ fn every_what_if_of_a_sample_fits_and_changes_its_trip() {
 fn no_leg_of_a_sample_is_shorter_than_the_straight_line() {
     for (name, _) in SAMPLES {
         let trip = sample(name);
-        for (leg, node) in trip.legs.iter().zip(1..) {
-            let from = trip.place(node - 1).position.unwrap();
-            let to = trip.place(node).position.unwrap();
+        for (leg, place_number) in trip.legs.iter().zip(1..) {
+            let from = trip.place(place_number - 1).position.unwrap();
+            let to = trip.place(place_number).position.unwrap();
             if let Some(stated) = leg.distance_km {
                 assert!(
                     stated >= Kilometres::from(distance(from, to)),
@@ -98,7 +98,7 @@ fn the_plateau_and_the_dunes_need_a_can_or_two_and_nothing_forbids_them() {
     for name in ["plateau-loop", "dune-coast"] {
         let plan = Plan::of(sample(name));
         assert_eq!(plan.verdict(), Verdict::CansDo, "{name}");
-        let cans: u32 = plan.spare.cans.iter().map(|cans| cans.count).sum();
+        let cans: u32 = plan.in_cans.cans.iter().map(|cans| cans.count).sum();
         assert!((1..=2).contains(&cans), "{name}: {cans}");
         let grave = plan
             .findings

@@ -286,7 +286,7 @@ fn more_load_burns_more_and_a_dry_stop_asks_for_cans() {
     assert_eq!(Difference::between(&saved, &saved).fuel, Litres::ZERO);
     let dry = Sliders::default().trip_with(&trip, Slider::DryStop, Some(SliderStep::new(1)));
     let dry = Plan::of(dry);
-    assert!(dry.spare.needed > saved.spare.needed + Litres::new(10.0));
+    assert!(dry.in_cans.needed > saved.in_cans.needed + Litres::new(10.0));
     assert_ne!(dry.decided().outcome, Outcome::Go);
     assert_eq!(
         dry.totals.distance,

@@ -37,18 +37,18 @@ fn the_legs_come_out_as_worked_by_hand() {
 /// Fuel in cans by that trial: 25.2 L, 18.6 L without contingency, 55.1 L with no fuel at the unconfirmed fuel stop.
 #[test]
 fn the_spare_comes_out_as_worked_by_hand() {
-    let spare = |change: fn(&mut Value)| {
+    let in_cans = |change: fn(&mut Value)| {
         let mut document = worked_example();
         change(&mut document);
-        Plan::of(trip(document)).spare.plain.get()
+        Plan::of(trip(document)).in_cans.plain.get()
     };
-    near(spare(|_| ()), 25.2, 0.06);
+    near(in_cans(|_| ()), 25.2, 0.06);
     near(
-        spare(|trip| trip["rules"]["contingency_percent"] = json!(0)),
+        in_cans(|trip| trip["rules"]["contingency_percent"] = json!(0)),
         18.6,
         0.06,
     );
-    let dry = spare(|trip| {
+    let dry = in_cans(|trip| {
         trip["legs"][1].as_object_mut().unwrap().remove("fuel");
     });
     near(dry, 55.1, 0.06);
@@ -93,7 +93,7 @@ fn a_light_roof_with_a_rack_bears_no_can() {
             "start": { "name": "here", "fuel": {} },
             "legs": [{ "to": "there", "distance_km": 430, "surface": "gravel" }]
         })));
-        assert!(plan.spare.plain > Litres::ZERO);
+        assert!(plan.in_cans.plain > Litres::ZERO);
         assert!(
             plan.findings.iter().any(|finding| matches!(
                 finding.what,

@@ -94,9 +94,9 @@ fn every_document_fulfils_its_schema() {
         let dry = document["if_dry"].as_array().unwrap();
         assert_eq!(dry.len(), plan.dry().stops.len());
         for (written, stop) in dry.iter().zip(&plan.dry().stops) {
-            assert_eq!(written["place_number"], stop.node());
+            assert_eq!(written["place_number"], stop.place_number());
             assert!(written["needed_without_l"].is_number());
-            let returns = stop.ways.shares.back.is_some();
+            let returns = stop.choices.shares.back.is_some();
             assert_eq!(written["return_shares"].is_object(), returns);
             assert_eq!(written["return_to_place_number"].is_number(), returns);
         }
@@ -338,9 +338,9 @@ fn the_gauge_is_full_only_when_a_full_tank_is_enough() {
         let lines = card::check_lines(plan, METRIC);
         assert_eq!(lines.len(), plan.fuel_checks.len());
         for (check, line) in plan.fuel_checks.iter().zip(lines) {
-            let cans = check.node.map_or_else(
+            let cans = check.place_number.map_or_else(
                 || plan.on_board_at(check.at_km).cans,
-                |node| plan.legs[node - 1].end_cans,
+                |place_number| plan.legs[place_number - 1].end_cans,
             );
             let is_more = |level: &Level| level.gauge == MORE_THAN_FULL;
             if let (Some(litres), Some((level, _))) = (check.continue_with, &line.turn_back) {

@@ -39,8 +39,8 @@ fn a_chosen_finding_leads_to_its_place() {
         state = after_each(state, &[Message::TripStart, Message::Look]);
         match finding.at {
             drystage::plan::Where::Leg(leg) => assert_eq!(state.leg(), leg),
-            drystage::plan::Where::Node(node) => {
-                assert_eq!(state.at(), state.strip().place(node).at);
+            drystage::plan::Where::Place(place_number) => {
+                assert_eq!(state.at(), state.strip().place(place_number).at);
             }
             _ => assert!(state.status.is_some()),
         }

@@ -4,10 +4,10 @@ use drystage::calibrate::FillCalibration;
 use drystage::io::csv::fills;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
-use drystage::plan::behind::{Advice, Now};
+use drystage::plan::progress::{Advice, Now};
 use drystage::plan::{Effort, Plan};
-use drystage::present::behind;
 use drystage::present::number::Units;
+use drystage::present::under_way;
 use drystage::quantity::{Kilometres, Litres};
 use drystage::tui::message::Message;
 use drystage::tui::sheet::Topic;
@@ -85,9 +85,12 @@ fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
         .unwrap();
     send(&mut state, [Message::Row(row)]);
     type_over(&mut state, "30");
-    let behind = state.plan().behind.as_deref().unwrap();
-    assert_eq!((behind.node, behind.place.as_str()), (1, "High Pens"));
-    assert!(behind.ways[0].used.unwrap().get() > 8.0);
+    let progress = state.plan().progress.as_deref().unwrap();
+    assert_eq!(
+        (progress.place_number, progress.place.as_str()),
+        (1, "High Pens")
+    );
+    assert!(progress.intervals[0].used.unwrap().get() > 8.0);
     send(&mut state, [Message::Close]);
     let shown = screen(&state, 120, 40, false);
     assert!(
@@ -95,7 +98,7 @@ fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
         "{shown}"
     );
     send(&mut state, [Message::Undo, Message::Undo, Message::Undo]);
-    assert!(state.trip().log().is_empty() && state.plan().behind.is_none());
+    assert!(state.trip().log().is_empty() && state.plan().progress.is_none());
 }
 
 /// The row of a value in the log.
@@ -115,7 +118,7 @@ fn arrived() -> State {
     opened(trip)
 }
 
-fn nodes(state: &State) -> Vec<u32> {
+fn place_numbers(state: &State) -> Vec<u32> {
     state
         .trip()
         .log()
@@ -130,13 +133,13 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
     let mut state = arrived();
     let before = state.trip().log()[1].clone();
     send(&mut state, [Message::Arrive, Message::Close]);
-    assert_eq!(nodes(&state), [0, 1, 2]);
+    assert_eq!(place_numbers(&state), [0, 1, 2]);
     let second = state.trip().log()[2].clone();
     row(&mut state, "/log/2/place_number");
     type_over(&mut state, "3");
     // As planned at the third place, and the odometer is what to type next.
     let third = &state.trip().log()[2];
-    assert_eq!(nodes(&state), [0, 1, 3]);
+    assert_eq!(place_numbers(&state), [0, 1, 3]);
     assert!(
         third.odometer_km > second.odometer_km && third.left() < second.left(),
         "{third:?}"
@@ -145,7 +148,7 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
     row(&mut state, "/log/2/place_number");
     type_over(&mut state, "1");
     assert_eq!(
-        (nodes(&state), &state.trip().log()[1]),
+        (place_numbers(&state), &state.trip().log()[1]),
         (vec![0, 1], &before)
     );
     assert_eq!(state.rows()[state.row].at, "/log/1/odometer_km");
@@ -166,11 +169,11 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
             && told.contains("in the tank 32.5 -> 31 L"),
         "{told}"
     );
-    assert_eq!(nodes(&state), [0, 1]);
+    assert_eq!(place_numbers(&state), [0, 1]);
     assert_eq!(state.trip().log()[1].tank_left_l, Litres::new(31.0));
     send(&mut state, [Message::Undo]);
     assert_eq!(
-        (nodes(&state), &state.trip().log()[1]),
+        (place_numbers(&state), &state.trip().log()[1]),
         (vec![0, 1, 2], &before)
     );
 }
@@ -208,7 +211,7 @@ fn departure_first_and_the_finish_once() {
     let told = state.status.clone().unwrap();
     assert!(told.contains("no reading at the start yet"), "{told}");
     send(&mut state, [Message::Close]);
-    assert_eq!(nodes(&state), [0, 1]);
+    assert_eq!(place_numbers(&state), [0, 1]);
     let departure = &state.trip().log()[0];
     assert_eq!(
         (departure.odometer_km, departure.tank_left_l),
@@ -219,7 +222,7 @@ fn departure_first_and_the_finish_once() {
     row(&mut state, "/log/1/odometer_km");
     type_over(&mut state, "88700");
     send(&mut state, [Message::Close, Message::Arrive]);
-    assert_eq!(nodes(&state), [0, 7]);
+    assert_eq!(place_numbers(&state), [0, 7]);
     assert_eq!(state.rows()[state.row].at, "/log/1/odometer_km");
     assert!(
         state
@@ -267,16 +270,19 @@ fn a_place_off_the_plan_is_typed() {
             ("filled_l", "8"),
         ],
     );
-    assert_eq!(nodes(&state), [0, 1, 1]);
-    let behind = state.plan().behind.as_deref().unwrap();
-    assert_eq!((behind.place.as_str(), behind.node), ("Old Well", 1));
-    assert_eq!(behind.to_next, Some(Kilometres::new(40.0)));
-    assert_eq!(behind.ways[1].places, ["High Pens", "Old Well"]);
+    assert_eq!(place_numbers(&state), [0, 1, 1]);
+    let progress = state.plan().progress.as_deref().unwrap();
+    assert_eq!(
+        (progress.place.as_str(), progress.place_number),
+        ("Old Well", 1)
+    );
+    assert_eq!(progress.to_next, Some(Kilometres::new(40.0)));
+    assert_eq!(progress.intervals[1].places, ["High Pens", "Old Well"]);
     // 30 L and 8 L in a tank of 40 L, of which the pump cannot draw 1.5 L, and 9.5 L in cans.
-    let aboard = behind.aboard;
+    let on_board = progress.on_board;
     assert!(
-        (aboard - Litres::new(46.0)).abs().get() < 1e-9,
-        "{aboard:?}"
+        (on_board - Litres::new(46.0)).abs().get() < 1e-9,
+        "{on_board:?}"
     );
     let shown = screen(&state, 200, 60, false);
     assert!(shown.contains("trip log: at Old Well"), "{shown}");
@@ -317,12 +323,15 @@ fn a_can_decanted_early_is_typed() {
         &[("tank_left_l", "36.5"), ("cans_left_l", "0"), ("how", "d")],
     );
     let plan = state.plan();
-    let behind = plan.behind.as_deref().unwrap();
+    let progress = plan.progress.as_deref().unwrap();
     assert!(plan.decants.is_empty());
-    assert!((behind.aboard - Litres::new(35.0)).abs().get() < 1e-9);
+    assert!((progress.on_board - Litres::new(35.0)).abs().get() < 1e-9);
     // As it would be with the can still full, within two standard deviations of a dipstick reading.
-    assert!((behind.aboard - planned).abs().get() < 4.0, "{planned:?}");
-    let used = behind.ways[1].used.unwrap();
+    assert!(
+        (progress.on_board - planned).abs().get() < 4.0,
+        "{planned:?}"
+    );
+    let used = progress.intervals[1].used.unwrap();
     assert!((used - Litres::new(5.5)).abs().get() < 1e-9, "{used:?}");
 }
 
@@ -337,7 +346,11 @@ fn a_dry_pump_is_typed() {
     ];
     read_on(&mut state, &typed);
     let stop = |state: &State| {
-        let stop = state.plan().stops.iter().find(|stop| stop.node == 5);
+        let stop = state
+            .plan()
+            .stops
+            .iter()
+            .find(|stop| stop.place_number == 5);
         stop.is_some_and(|stop| stop.counted)
     };
     let chance = |state: &State| {
@@ -419,7 +432,7 @@ fn turning_back_names_the_plan_of_the_return() {
     let plan = Plan::at_target(trip, Effort::FIRST);
     assert_eq!(plan.now().unwrap().advice, Advice::TurnBack);
     assert_eq!(
-        behind::return_title(&plan).unwrap(),
+        under_way::return_title(&plan).unwrap(),
         "TURN BACK NOW: plan of the return to Lamp Hollow"
     );
     let mut state = State::new(plan, Units(UnitSystem::Metric));

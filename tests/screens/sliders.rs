@@ -251,7 +251,7 @@ fn what_stands_side_by_side_is_simulated_or_called_a_best_estimate() {
         let Beside::Plan(row) = &state.beside()[nth + 1] else {
             panic!("{name}");
         };
-        let needed = Units(UnitSystem::Metric).spare(plan.spare.needed, Toward::Up);
+        let needed = Units(UnitSystem::Metric).fuel_tenths(plan.in_cans.needed, Toward::Up);
         assert_eq!(row.cells[3], needed.number);
         assert!(["yes", "NO"].contains(&row.cells[0].as_str()));
     }

@@ -5,8 +5,8 @@ use drystage::model::log::Reading;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
 use drystage::plan::{Effort, Plan};
-use drystage::present::behind;
 use drystage::present::number::Units;
+use drystage::present::under_way;
 use drystage::present::verdict::may_go;
 use drystage::quantity::{Kilometres, Litres};
 use serde_json::json;
@@ -45,9 +45,9 @@ fn samples() -> impl Iterator<Item = (String, Trip)> {
     .map(|(name, text)| (name.to_owned(), sample(text)))
 }
 
-/// A fuel reading at every place up to `node`, each as the best estimate has it on arrival, with what is filled there; at
+/// A fuel reading at every place up to `place_number`, each as the best estimate has it on arrival, with what is filled there; at
 /// the last one nothing is filled yet.
-pub fn readings(plan: &Plan, node: usize, how: &str) -> Vec<Reading> {
+pub fn readings(plan: &Plan, place_number: usize, how: &str) -> Vec<Reading> {
     let unusable = plan.trip.vehicle.unusable();
     let leaving = plan.on_board_at(Kilometres::ZERO);
     let factor = plan.trip.vehicle.odometer_factor();
@@ -55,10 +55,10 @@ pub fn readings(plan: &Plan, node: usize, how: &str) -> Vec<Reading> {
     let mut all = vec![json!({
         "place_number": 0, "odometer_km": start, "tank_left_l": leaving.tank + unusable, "cans_left_l": leaving.cans, "how": "brim"
     })];
-    for leg in &plan.legs[..node] {
-        let stop = plan.stops.iter().find(|stop| stop.node == leg.n);
+    for leg in &plan.legs[..place_number] {
+        let stop = plan.stops.iter().find(|stop| stop.place_number == leg.n);
         let filled = stop
-            .filter(|_| leg.n < node)
+            .filter(|_| leg.n < place_number)
             .map(|stop| stop.tank + stop.cans);
         all.push(json!({
             "place_number": leg.n,
@@ -79,16 +79,19 @@ fn said(name: &str, trip: &Trip, effort: Effort) -> Vec<String> {
         return Vec::new();
     }
     let mut said = Vec::new();
-    for node in 1..trip.legs.len() {
+    for place_number in 1..trip.legs.len() {
         for how in HOW {
             let trip = Trip {
-                log: Some(readings(&plan, node, how)),
+                log: Some(readings(&plan, place_number, how)),
                 ..trip.clone()
             };
             let now = Plan::at_target(trip, effort).now().unwrap();
-            assert!(!now.unexpected, "{name}, place {node}, {how}: {now:?}");
+            assert!(
+                !now.unexpected,
+                "{name}, place {place_number}, {how}: {now:?}"
+            );
             said.push(format!(
-                "{name}, place {node}, {how}: {now:?}: {:?}",
+                "{name}, place {place_number}, {how}: {now:?}: {:?}",
                 now.advice
             ));
         }
@@ -155,7 +158,7 @@ fn what_hardly_any_trip_was_expected_to_have_is_said_first() {
             ..trip.clone()
         };
         let plan = Plan::at_target(trip, FEW);
-        let says = behind::now(&plan, Units(UnitSystem::Metric)).unwrap();
+        let says = under_way::now(&plan, Units(UnitSystem::Metric)).unwrap();
         (
             plan.now().unwrap().unexpected,
             says.starts_with("Fewer than 1 in 100 trips"),

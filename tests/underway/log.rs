@@ -1,7 +1,7 @@
 //! What the trip log says of the legs already driven, and what is planned from there.
 
 use drystage::model::{Trip, check};
-use drystage::plan::behind::{Advice, Worth};
+use drystage::plan::progress::{Advice, Worth};
 use drystage::plan::{Effort, Plan, What};
 use drystage::quantity::{Factor, Kilometres, Litres, Share};
 use serde_json::{Value, json};
@@ -43,8 +43,8 @@ fn arriving_as_planned_changes_nothing_ahead() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
     let mut stated: Trip = serde_json::from_str(text).unwrap();
     let before = Plan::of(stated.clone());
-    for node in 1..stated.legs.len() {
-        let leg = &before.legs[node - 1];
+    for place_number in 1..stated.legs.len() {
+        let leg = &before.legs[place_number - 1];
         let odometer = before.odometer_at(leg.from_km + leg.distance).unwrap();
         let start = before.odometer_at(Kilometres::ZERO).unwrap();
         let leaving = before.on_board_at(Kilometres::ZERO);
@@ -52,7 +52,7 @@ fn arriving_as_planned_changes_nothing_ahead() {
         stated.log = Some(
             serde_json::from_value(json!([
                 { "place_number": 0, "odometer_km": start, "tank_left_l": leaving.tank + unusable, "cans_left_l": leaving.cans, "how": "brim" },
-                { "place_number": node, "odometer_km": odometer, "tank_left_l": leg.end_tank_gauge, "cans_left_l": leg.end_cans, "how": "brim" }
+                { "place_number": place_number, "odometer_km": odometer, "tank_left_l": leg.end_tank_gauge, "cans_left_l": leg.end_cans, "how": "brim" }
             ]))
             .unwrap(),
         );
@@ -61,11 +61,11 @@ fn arriving_as_planned_changes_nothing_ahead() {
             near(
                 leg.fuel,
                 planned.fuel,
-                if leg.n <= node { 0.4 } else { 0.1 },
+                if leg.n <= place_number { 0.4 } else { 0.1 },
             );
         }
-        let behind = now.behind.as_deref().unwrap();
-        near(behind.aboard, before.legs[node - 1].end, 1e-9);
+        let progress = now.progress.as_deref().unwrap();
+        near(progress.on_board, before.legs[place_number - 1].end, 1e-9);
     }
 }
 
@@ -89,10 +89,10 @@ fn by_hand(plan: &Plan, legs: usize) -> Litres {
 #[test]
 fn too_little_to_continue_and_enough_to_return() {
     let legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
-    let log = |node: u32, left: f64| {
+    let log = |place_number: u32, left: f64| {
         json!([
             { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-            { "place_number": node, "odometer_km": 1000 + 100 * node, "tank_left_l": left, "how": "brim" }
+            { "place_number": place_number, "odometer_km": 1000 + 100 * place_number, "tank_left_l": left, "how": "brim" }
         ])
     };
     let plan = at_target(trip(&legs, &log(2, 26.0)));
@@ -105,13 +105,13 @@ fn too_little_to_continue_and_enough_to_return() {
         "{needed:?} {likely:?}"
     );
     // 24 L on 200 km were a third more than planned, so the legs ahead take more, too. Nothing is deducted from the reading.
-    let behind = plan.behind.as_deref().unwrap();
-    let base = behind.factors[1].value(drystage::model::calibration::Component::Base);
+    let progress = plan.progress.as_deref().unwrap();
+    let base = progress.factors[1].value(drystage::model::calibration::Component::Base);
     assert!(
         base > Factor::new(1.15) && base < Factor::new(1.35),
         "{base:?}"
     );
-    assert_eq!((now.aboard, now.error), (litres(26.0), litres(0.5)));
+    assert_eq!((now.on_board, now.error), (litres(26.0), litres(0.5)));
     assert_eq!(plan.legs[2].start, litres(26.0));
     // Continuing may use the reserve, returning on such a road takes as much and keeps it.
     let continuing = now.continue_with.unwrap();
@@ -145,7 +145,7 @@ fn the_error_of_a_reading_is_in_the_figures_once() {
             { "place_number": 1, "odometer_km": 1100, "tank_left_l": 41, "how": how }
         ]);
         let now = at_target(trip(&legs, &log)).now().unwrap();
-        assert_eq!(now.aboard, litres(41.0));
+        assert_eq!(now.on_board, litres(41.0));
         (now.error, [now.continue_with.unwrap(), now.back.unwrap().1])
     };
     let (brim, dip, gauge) = (asked("brim"), asked("dip"), asked("gauge"));
@@ -197,11 +197,11 @@ fn a_dry_pump_is_told_and_not_counted_again() {
     let asked = [&open, &dry].map(|plan| plan.now().unwrap());
     assert_eq!(asked[0].continue_filling, Some(Litres::ZERO));
     assert_eq!(asked[1].continue_filling, None);
-    let refuge = |plan: &Plan, node: usize| {
+    let refuge = |plan: &Plan, place_number: usize| {
         let check = plan
             .fuel_checks
             .iter()
-            .find(|check| check.node == Some(node));
+            .find(|check| check.place_number == Some(place_number));
         check.unwrap().back.unwrap().refuge
     };
     assert_eq!((refuge(&open, 2), refuge(&dry, 2)), (1, 0));
@@ -223,11 +223,11 @@ fn a_limited_pump_holds_what_was_left_in_it() {
     let [stop] = &plan.stops[..] else {
         panic!("{:?}", plan.stops)
     };
-    assert_eq!(stop.node, 3);
+    assert_eq!(stop.place_number, 3);
     assert!(stop.tank <= litres(21.0 + 1e-9), "{stop:?}");
-    let behind = plan.behind.as_deref().unwrap();
+    let progress = plan.progress.as_deref().unwrap();
     // 50 L and 9 L more, of which 41 L are left.
-    let used: Litres = behind.ways.iter().filter_map(|way| way.used).sum();
+    let used: Litres = progress.intervals.iter().filter_map(|way| way.used).sum();
     near(used, litres(18.0), 1e-9);
 }
 
@@ -265,16 +265,19 @@ fn readings_between_places_and_off_the_plan() {
         "place_number": 1, "odometer_km": 1140, "tank_left_l": 37.4, "how": "brim", "filled_l": 8, "to_next_km": 85, "place": "a well"
     });
     let off = at_target(trip(&legs, &log(&[off])));
-    let behind = off.behind.as_deref().unwrap();
+    let progress = off.progress.as_deref().unwrap();
     assert_eq!(
-        (behind.place.as_str(), behind.to_next),
+        (progress.place.as_str(), progress.to_next),
         ("a well", Some(Kilometres::new(85.0)))
     );
-    near(behind.aboard, litres(45.4), 1e-9);
+    near(progress.on_board, litres(45.4), 1e-9);
     assert!(
-        behind.ways.iter().all(|way| way.worth == Worth::Counts),
+        progress
+            .intervals
+            .iter()
+            .all(|way| way.worth == Worth::Counts),
         "{:?}",
-        behind.ways
+        progress.intervals
     );
     assert!(off.legs[1].fuel > here.legs[1].fuel);
     assert!(back(&off) > back(&here));
@@ -296,7 +299,7 @@ fn a_can_decanted_early_is_no_use() {
     let kept = Plan::of(stated.clone());
     stated.log = Some(log(37.5, 0.0));
     let decanted = Plan::of(stated);
-    let used = |plan: &Plan| plan.behind.as_deref().unwrap().ways[0].used;
+    let used = |plan: &Plan| plan.progress.as_deref().unwrap().intervals[0].used;
     assert_eq!(used(&kept), used(&decanted));
     assert!(!kept.decants.is_empty() && decanted.decants.is_empty());
 }
@@ -334,7 +337,7 @@ fn a_log_that_contradicts_itself_is_not_believed() {
             .iter()
             .any(|found| matches!(found.what, What::LogContradicts { .. }));
         assert!(told, "{second}");
-        let [before, after] = &plan.behind.as_deref().unwrap().factors;
+        let [before, after] = &plan.progress.as_deref().unwrap().factors;
         assert_eq!(before, after);
     }
 }
@@ -351,9 +354,9 @@ fn a_departure_that_was_not_written_down_is_told() {
     let mut stated = trip(&legs, &log);
     stated.rules.as_mut().unwrap().start_l = Some(litres(35.0));
     let plan = Plan::of(stated.clone());
-    let behind = plan.behind.as_deref().unwrap();
-    let [first, second] = &behind.ways[..] else {
-        panic!("{:?}", behind.ways)
+    let progress = plan.progress.as_deref().unwrap();
+    let [first, second] = &progress.intervals[..] else {
+        panic!("{:?}", progress.intervals)
     };
     assert_eq!((first.used, first.worth), (None, Worth::NoDeparture));
     assert_eq!(first.distance, [200.0, 201.0].map(Kilometres::new));
@@ -377,16 +380,16 @@ fn a_departure_that_was_not_written_down_is_told() {
     // The same as if only the last 100 km had ever been read.
     let departure = json!([{ "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim", "filled_l": 13 }]);
     let departure: Vec<drystage::model::log::Reading> = serde_json::from_value(departure).unwrap();
-    let alone = &behind.factors[1];
+    let alone = &progress.factors[1];
     stated.log.as_mut().unwrap().splice(0..0, departure);
     let plan = Plan::of(stated);
     assert!(!told(&plan));
-    let behind = plan.behind.as_deref().unwrap();
-    assert_eq!(behind.ways[0].used, Some(litres(18.0)));
+    let progress = plan.progress.as_deref().unwrap();
+    assert_eq!(progress.intervals[0].used, Some(litres(18.0)));
     let spread = |factors: &drystage::calibrate::Factors| {
         factors.spread(drystage::model::calibration::Component::Base)
     };
-    assert!(spread(&behind.factors[1]) < spread(alone));
+    assert!(spread(&progress.factors[1]) < spread(alone));
 }
 
 /// Less than nothing was never used: within what the readings tell apart it is none, beyond that it is not known.
@@ -405,7 +408,7 @@ fn a_use_is_never_negative() {
             { "place_number": 1, "odometer_km": 1005, "tank_left_l": f64::min(left, 50.0), "cans_left_l": f64::max(left - 50.0, 0.0), "how": how }
         ]);
         let plan = Plan::of(trip(&legs, &log));
-        let way = &plan.behind.as_deref().unwrap().ways[0];
+        let way = &plan.progress.as_deref().unwrap().intervals[0];
         assert_eq!((way.used, way.worth), (used.map(litres), worth), "{left}");
         let fuel = plan.legs[0].fuel;
         assert!(fuel >= Litres::ZERO, "{fuel:?}");
@@ -425,9 +428,9 @@ fn reading_again_on_the_spot_is_no_contradiction() {
         { "place_number": 1, "odometer_km": 1100, "tank_left_l": 40.5, "how": "dip" }
     ]);
     let plan = Plan::of(trip(&legs, &log));
-    let behind = plan.behind.as_deref().unwrap();
-    assert_eq!(behind.ways[1].worth, Worth::Stay);
-    near(behind.aboard, litres(40.5), 1e-9);
+    let progress = plan.progress.as_deref().unwrap();
+    assert_eq!(progress.intervals[1].worth, Worth::NothingDriven);
+    near(progress.on_board, litres(40.5), 1e-9);
     let contradicts = plan
         .findings
         .iter()
@@ -450,14 +453,14 @@ fn one_rough_reading_does_not_blow_up_the_doubt() {
         Plan::at_target(stated.clone(), drystage::plan::Effort::FIRST)
     };
     let [as_planned, twice] = [35.0, 24.0].map(&mut plan);
-    let factors = |plan: &Plan| plan.behind.as_deref().unwrap().factors.clone();
+    let factors = |plan: &Plan| plan.progress.as_deref().unwrap().factors.clone();
     let [before, after] = factors(&twice);
     assert_eq!(before.residual(), after.residual());
     let base = |factors: &drystage::calibrate::Factors| {
         factors.value(drystage::model::calibration::Component::Base)
     };
     assert!(base(&after) > base(&before), "{after:?}");
-    let spare = |plan: &Plan| plan.doubt.as_ref().unwrap().spare.litres;
-    assert!(spare(&twice) >= spare(&as_planned));
-    near(spare(&twice), spare(&as_planned), 3.0);
+    let in_cans = |plan: &Plan| plan.doubt.as_ref().unwrap().in_cans.litres;
+    assert!(in_cans(&twice) >= in_cans(&as_planned));
+    near(in_cans(&twice), in_cans(&as_planned), 3.0);
 }

@@ -2,7 +2,7 @@
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
-use drystage::plan::behind::Advice;
+use drystage::plan::progress::Advice;
 use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
 use drystage::quantity::{Kilometres, Litres, Share};
@@ -80,7 +80,7 @@ fn the_return_takes_what_its_figure_rests_on() {
         decants.map(|decant| decant.lost).sum()
     };
     // The can is decanted at once.
-    near(back.legs[0].start + lost_on(1), now.aboard, 1e-9);
+    near(back.legs[0].start + lost_on(1), now.on_board, 1e-9);
     let mut left = back.legs[0].start;
     for (leg, n) in back.legs.iter().zip([2, 1]) {
         let outward = &plan.trip.legs[n - 1];
@@ -181,7 +181,10 @@ fn the_return_begins_aside_and_ends_at_the_pump() {
     );
     assert_eq!(back.legs[0].from, "a fork");
     assert_eq!(
-        back.stops.iter().map(|stop| stop.node).collect::<Vec<_>>(),
+        back.stops
+            .iter()
+            .map(|stop| stop.place_number)
+            .collect::<Vec<_>>(),
         [4]
     );
 }

@@ -21,10 +21,10 @@ impl Dry {
     /// The route with no fuel at the places `dry`.
     pub(crate) fn new(problem: &Problem, need: &Need, route: &CheckRoute, dry: &[usize]) -> Self {
         let (mut problem, mut need, mut route) = (problem.clone(), need.clone(), route.clone());
-        for &node in dry {
-            problem.pumps[node] = None;
-            need.at_pump[node] = None;
-            route.refuge[node] = false;
+        for &place_number in dry {
+            problem.fuel_stops[place_number] = None;
+            need.at_fuel_stop[place_number] = None;
+            route.refuge[place_number] = false;
         }
         Self {
             problem,
@@ -55,26 +55,29 @@ impl DryMetAgain {
     /// Every one of them on a route.
     pub(crate) fn all(course: &Course<'_>) -> Vec<Self> {
         let mut met: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-        for node in course.route.from + 1..course.n() {
-            if let Some(stop) = course.stop(node) {
-                met.entry(stop.number).or_default().push(node);
+        for place_number in course.route.from + 1..course.n() {
+            if let Some(stop) = course.stop(place_number) {
+                met.entry(stop.number).or_default().push(place_number);
             }
         }
         let mut found: BTreeMap<usize, Self> = BTreeMap::new();
         for (check, (leg, part)) in course.route.points.iter().enumerate() {
-            let node = leg + 1;
-            let stop = course.stop(node).filter(|_| *part >= Share::new(1.0));
-            let Some((stop, nodes)) = stop.and_then(|stop| Some((stop, met.get(&stop.number)?)))
+            let place_number = leg + 1;
+            let stop = course
+                .stop(place_number)
+                .filter(|_| *part >= Share::new(1.0));
+            let Some((stop, place_numbers)) =
+                stop.and_then(|stop| Some((stop, met.get(&stop.number)?)))
             else {
                 continue;
             };
-            if nodes.last() != Some(&node) {
+            if place_numbers.last() != Some(&place_number) {
                 let new = || Self {
                     visits: Vec::new(),
-                    dry: Dry::new(course.problem, course.need, course.route, nodes),
+                    dry: Dry::new(course.problem, course.need, course.route, place_numbers),
                 };
                 let found = found.entry(stop.number).or_insert_with(new);
-                found.visits.push((check, node, stop.detour));
+                found.visits.push((check, place_number, stop.detour));
             }
         }
         found.into_values().collect()
@@ -92,7 +95,9 @@ impl DryMetAgain {
         let first = self.visits.first().map_or(0, |visit| visit.1);
         let course = self.dry.course(legs);
         course.needed_on_leaving(first, block, |place, departure| {
-            let Some((check, _, detour)) = visits.next_if(|(_, node, _)| *node == place) else {
+            let Some((check, _, detour)) =
+                visits.next_if(|(_, place_number, _)| *place_number == place)
+            else {
                 return;
             };
             let mut lane = *departure;

@@ -11,9 +11,9 @@ use super::dry::DryMetAgain;
 use super::in_trouble::Action;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::required::MOST_REQUIRED;
+use crate::doubt::returns::Point;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
 use crate::doubt::threads::for_each;
-use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Block, LegDoubt};
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
@@ -186,8 +186,8 @@ impl FuelChecks {
     }
 
     /// The number of the check on arrival at a place.
-    pub(in crate::doubt) fn at_place(&self, node: usize) -> Option<usize> {
-        let leg = node.checked_sub(1)?;
+    pub(in crate::doubt) fn at_place(&self, place_number: usize) -> Option<usize> {
+        let leg = place_number.checked_sub(1)?;
         let after = self.route.points.partition_point(|point| point.0 <= leg);
         let check = after.checked_sub(1)?;
         let (at, part) = self.route.points[check];
@@ -209,17 +209,17 @@ impl FuelChecks {
             route: &self.route,
         };
         let mut floors = Vec::with_capacity(self.rows.len());
-        course.forward(block, |check, aboard, _| {
+        course.forward(block, |check, on_board, _| {
             let row = &self.rows[check];
             let decides = row.kind.decides();
             // On leaving a fuel stop, tank and cans must also be able to hold that much.
             let leaves_filled = row.is_full_fill() || decides && row.filled > Litres::ZERO;
-            let of_use = || row.asks_on_leaving(aboard);
+            let of_use = || row.asks_on_leaving(on_board);
             let arrival = decides.then(|| {
                 let mut floor = if self.for_gauge {
                     // Who reads more than there is thinks that less was used.
                     let off = self.route.off(block);
-                    let mut seen = *aboard;
+                    let mut seen = *on_board;
                     for (seen, off) in seen.iter_mut().zip(&off) {
                         *seen += off;
                     }
@@ -280,10 +280,10 @@ impl Fitted {
     }
 
     /// Litres to continue with, on leaving, for the trips of a block that have so many on board on the simple course.
-    fn asks_on_leaving(&self, aboard: &Lane) -> Box<Lane> {
-        let used = aboard.map(|aboard| {
+    fn asks_on_leaving(&self, on_board: &Lane) -> Box<Lane> {
+        let used = on_board.map(|on_board| {
             #[expect(clippy::cast_possible_truncation, reason = "litres")]
-            let litres = (self.departed.get() - aboard) as f32;
+            let litres = (self.departed.get() - on_board) as f32;
             litres.max(LEAST_KEPT).ln()
         });
         let ahead = self.ahead.as_ref().filter(|_| self.may_look_ahead);
@@ -336,7 +336,7 @@ fn decided(rows: Vec<Fitted>, full: Litres) -> Vec<Fitted> {
 /// Litres on board at the last full fill before a check, or where the plan begins.
 fn base_of(course: &Course<'_>, check: usize) -> f64 {
     let (leg, _) = course.route.points[check];
-    let full = (course.route.from..=leg).any(|node| course.is_full_fill(node));
+    let full = (course.route.from..=leg).any(|place_number| course.is_full_fill(place_number));
     if full {
         course.route.full.get()
     } else {
@@ -362,8 +362,8 @@ fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
     let used: Vec<f32> = blocks
         .iter()
         .flat_map(|block| {
-            let there = block.aboard[check].iter().zip(block.off.iter());
-            there.map(|(aboard, off)| left_with - aboard - if by_gauge { *off } else { 0.0 })
+            let there = block.on_board[check].iter().zip(block.off.iter());
+            there.map(|(on_board, off)| left_with - on_board - if by_gauge { *off } else { 0.0 })
         })
         .collect();
     let thirsty = Thirsty::of(&used);

@@ -6,12 +6,12 @@
 
 use super::dry::Dry;
 use super::fitted::FuelChecks;
-use super::obeyed::aboard_at_point;
+use super::obeyed::on_board_at_point;
 use super::route::{CheckRoute, Reserve, add_detour};
 use crate::doubt::driven::{Driven, Instructions, driven_over};
+use crate::doubt::returns::Point;
 use crate::doubt::study::{AtStops, Drawn, FirstDriven};
 use crate::doubt::tally::Odds;
-use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
@@ -173,7 +173,7 @@ impl Without {
     }
 
     fn back(&self, problem: &Problem, told: Instructions<'_>, at: Point, block: &Block) -> Lane {
-        let ways = self.dry.route.ways_back(problem, told.legs);
+        let ways = self.dry.route.returns(problem, told.legs);
         ways.needed_at(block, at)
     }
 
@@ -190,7 +190,7 @@ impl Without {
         // The detour to a fuel stop without fuel is driven both ways.
         let to_no_avail = |mut lane: Lane| {
             let is_dry = is_at_place && trouble.dry.contains(&(leg + 1));
-            if is_dry && let Some(stop) = told.problem.pumps.get(leg + 1).copied().flatten() {
+            if is_dry && let Some(stop) = told.problem.fuel_stops.get(leg + 1).copied().flatten() {
                 add_detour(stop.detour, leg + 1, &mut lane, block);
             }
             lane
@@ -205,23 +205,23 @@ impl Without {
         let on = [Reserve::Intact, Reserve::Used].map(|reserve| to_no_avail(needed(reserve)));
         let back = [&self.dry.problem, &self.bare]
             .map(|problem| to_no_avail(self.back(problem, told, trouble.at, block)));
-        let aboard = aboard_at_point(told, trouble.at, block, driven);
+        let on_board = on_board_at_point(told, trouble.at, block, driven);
         let mut counts = Counts {
             may_return: back[1].iter().any(|litres| litres.is_finite()),
             ..Counts::default()
         };
         for trip in 0..BLOCK {
-            if !aboard[trip].is_finite() || aboard[trip] < 0.0 {
+            if !on_board[trip].is_finite() || on_board[trip] < 0.0 {
                 continue;
             }
             let in_cans = driven.in_cans(leg).map_or(0.0, |lane| lane[trip]);
             let in_cans = (Litres::new(in_cans) - trouble.lost).max(Litres::ZERO);
-            let aboard =
-                aboard[trip] - trouble.lost.get() - told.problem.lost_in_decanting(in_cans).get();
+            let on_board =
+                on_board[trip] - trouble.lost.get() - told.problem.lost_in_decanting(in_cans).get();
             counts.trips += 1;
             for (ends, needed) in [(&mut counts.on, &on), (&mut counts.back, &back)] {
                 // What is no number no amount is enough for.
-                let is_enough = |litres: f64| aboard >= litres - ROUNDING.get();
+                let is_enough = |litres: f64| on_board >= litres - ROUNDING.get();
                 let end = if is_enough(needed[0][trip]) {
                     0
                 } else if is_enough(needed[1][trip]) {

@@ -11,9 +11,9 @@
 use super::conditional::LEVEL;
 use super::fitted::FuelChecks;
 use super::route::{Course, Reserve};
+use crate::doubt::returns::{Point, Returns};
 use crate::doubt::study::{Drawn, FIRST_BLOCKS};
 use crate::doubt::tally::UnsortedSamples;
-use crate::doubt::ways_back::{Point, WaysBack};
 use crate::doubt::world::Block;
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
@@ -90,7 +90,7 @@ struct NeededHere {
 /// Where a trip under way is now.
 struct Here<'a> {
     course: Course<'a>,
-    node: usize,
+    place_number: usize,
     /// The first check ahead, as long as it decides.
     look_ahead: Option<Point>,
     /// The refuges behind; where one stands is none, since returning there is no way out.
@@ -114,7 +114,7 @@ impl<'a> Here<'a> {
                 legs: &drawn.world().legs,
                 route,
             },
-            node: route.from,
+            place_number: route.from,
             look_ahead: checks
                 .rows
                 .first()
@@ -125,26 +125,26 @@ impl<'a> Here<'a> {
         }
     }
 
-    fn ways_back(&self, refuge: &'a [bool]) -> WaysBack<'a> {
+    fn returns(&self, refuge: &'a [bool]) -> Returns<'a> {
         let course = self.course;
-        WaysBack {
+        Returns {
             refuge,
-            ..course.route.ways_back(course.problem, course.legs)
+            ..course.route.returns(course.problem, course.legs)
         }
     }
 
     fn needed(&'a self, block: &Block) -> NeededHere {
-        let (course, node) = (&self.course, self.node);
+        let (course, place_number) = (&self.course, self.place_number);
         let read = |lane: Lane| as_read(&lane, block);
-        let filling = |lane: &Lane| course.needed_before_filling(node, lane, block);
-        let finish = course.needed_at((node, Share::ZERO), block, Reserve::Used);
+        let filling = |lane: &Lane| course.needed_before_filling(place_number, lane, block);
+        let finish = course.needed_at((place_number, Share::ZERO), block, Reserve::Used);
         let look_ahead = self.look_ahead.map(|point| {
-            let ways = self.ways_back(&course.route.refuge);
+            let ways = self.returns(&course.route.refuge);
             let mut lane = ways.needed_at(block, point);
             course.add_first_part(point, &mut lane, block);
             lane
         });
-        let back = self.ways_back(&self.behind).home(block)[node];
+        let back = self.returns(&self.behind).home(block)[place_number];
         NeededHere {
             finish_filling: filling(&finish).map(read),
             look_ahead_filling: look_ahead.as_ref().and_then(filling).map(read),

@@ -11,10 +11,10 @@ use super::in_trouble::Action;
 use super::route::{CheckRoute, Course, KeptLane, Looking, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
+use crate::doubt::returns::Point;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
 use crate::doubt::tally::{Odds, SURELY, UnsortedSamples, quantiles_of};
 use crate::doubt::threads::for_each;
-use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Factor, Kilometres, Litres, Share};
@@ -107,7 +107,7 @@ impl CheckCard {
         let rows = checks.rows.len();
         // What is on board, check by check.
         let blocks: Vec<Vec<KeptLane>> = for_each(driven.iter(), threads, |(block, driven)| {
-            let there = |check| kept(&aboard_at(told, &checks, check, block, driven));
+            let there = |check| kept(&on_board_at(told, &checks, check, block, driven));
             (0..rows).map(there).collect()
         });
         // What the simple course leaves out is much the same in all trips: a few of them show it.
@@ -371,18 +371,18 @@ fn course<'a>(checks: &'a FuelChecks, told: Instructions<'a>) -> Course<'a> {
 }
 
 /// Usable litres on board at a check; not a finite number for a trip that does not come there.
-pub(in crate::doubt) fn aboard_at(
+pub(in crate::doubt) fn on_board_at(
     told: Instructions<'_>,
     checks: &FuelChecks,
     check: usize,
     block: &Block,
     driven: &Driven,
 ) -> Lane {
-    aboard_at_point(told, checks.route().points[check], block, driven)
+    on_board_at_point(told, checks.route().points[check], block, driven)
 }
 
 /// Litres on board of the trips of a block at any point of a leg.
-pub(in crate::doubt) fn aboard_at_point(
+pub(in crate::doubt) fn on_board_at_point(
     told: Instructions<'_>,
     (leg, part): Point,
     block: &Block,
@@ -467,7 +467,7 @@ pub(in crate::doubt) fn chances_by_gauge(
         if !figures.kind.decides() && leaving.is_none() {
             continue;
         }
-        let aboard = aboard_at(told, &card.checks, check, block, driven);
+        let on_board = on_board_at(told, &card.checks, check, block, driven);
         // What is pumped is no reading of a gauge.
         let (figure, by_gauge) = match leaving {
             Some(leaving) => (
@@ -476,7 +476,7 @@ pub(in crate::doubt) fn chances_by_gauge(
             ),
             None => (figures.continue_with, true),
         };
-        for (over, litres) in over.iter_mut().zip(aboard) {
+        for (over, litres) in over.iter_mut().zip(on_board) {
             if !litres.is_finite() || litres < 0.0 {
                 continue;
             }
@@ -506,14 +506,14 @@ impl AtCheck<'_> {
         let figures = self.card.figures[self.check];
         let (leg, part) = self.card.checks.route().points[self.check];
         let stop = (part.get() >= 1.0)
-            .then(|| self.told.problem.pumps.get(leg + 1).copied().flatten())
+            .then(|| self.told.problem.fuel_stops.get(leg + 1).copied().flatten())
             .flatten();
         let dry = stop.map(|stop| self.told.dry_lane(self.block, stop.number));
         let may_be_dry = dry.is_some_and(|dry| dry.contains(&true)) && figures.if_dry.is_some();
         if !figures.kind.decides() && !may_be_dry && figures.leaving.is_none() {
             return;
         }
-        let mut aboard = aboard_at(
+        let mut on_board = on_board_at(
             self.told,
             &self.card.checks,
             self.check,
@@ -522,13 +522,17 @@ impl AtCheck<'_> {
         );
         if let (Some(dry), Some(stop)) = (dry, stop) {
             // That there is no fuel one sees at the stop.
-            for (trip, litres) in aboard.iter_mut().enumerate().filter(|(trip, _)| dry[*trip]) {
+            for (trip, litres) in on_board
+                .iter_mut()
+                .enumerate()
+                .filter(|(trip, _)| dry[*trip])
+            {
                 let there = Litres::new(*litres);
                 *litres -= self.one_way(stop.detour, trip).litres(there).get();
             }
         }
         for trip in 0..BLOCK {
-            let litres = aboard[trip];
+            let litres = on_board[trip];
             if result.turned_at[trip].is_some() || !litres.is_finite() || litres < 0.0 {
                 continue;
             }
@@ -665,8 +669,10 @@ impl ObeyedOutcomes {
             let until = turned.map_or(driven.legs(), |check| {
                 card.checks.route().points[check].0 + 1
             });
-            let reaches = |node: usize| until >= node && driven.ends(node - 1)[trip] >= 0.0;
-            if reaching.is_some_and(|node| !reaches(node)) {
+            let reaches = |place_number: usize| {
+                until >= place_number && driven.ends(place_number - 1)[trip] >= 0.0
+            };
+            if reaching.is_some_and(|place_number| !reaches(place_number)) {
                 continue;
             }
             counted.trips += 1;

@@ -6,12 +6,12 @@
 
 use super::dry::DryMetAgain;
 use crate::consumption::usage::Usage;
+use crate::doubt::returns::{Point, Returns};
 use crate::doubt::scaled::Scaled;
-use crate::doubt::ways_back::{Point, WaysBack};
 use crate::doubt::world::{Block, LegDoubt};
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
-use crate::solver::fuel::{Need, Problem, Pump};
+use crate::solver::fuel::{FuelStopVisit, Need, Problem};
 
 /// One number for each simulated trip of a block, to be kept: litres to a thousandth are enough for statistics.
 pub(super) type KeptLane = Box<[f32; BLOCK]>;
@@ -44,12 +44,8 @@ pub struct CheckRoute {
 
 impl CheckRoute {
     /// The ways back of a trip that is checked like this.
-    pub(crate) fn ways_back<'a>(
-        &'a self,
-        problem: &'a Problem,
-        legs: &'a [LegDoubt],
-    ) -> WaysBack<'a> {
-        WaysBack {
+    pub(crate) fn returns<'a>(&'a self, problem: &'a Problem, legs: &'a [LegDoubt]) -> Returns<'a> {
+        Returns {
             problem,
             legs,
             back: &self.back,
@@ -86,7 +82,7 @@ pub(super) enum Reserve {
 /// What the checks of a block are about, check by check.
 pub(super) struct AtChecks {
     /// Usable litres on board.
-    pub(crate) aboard: Vec<KeptLane>,
+    pub(crate) on_board: Vec<KeptLane>,
     /// Litres that were taken since the last full fill, all trips of the block together.
     pub(crate) taken: Vec<f64>,
     /// Least litres to reach the next refuge, with what the plan takes at limited fuel stops after this check, and none
@@ -142,13 +138,14 @@ impl Course<'_> {
     }
 
     /// The fuel stop of a place, if the plan uses it.
-    pub(crate) fn stop(&self, node: usize) -> Option<Pump> {
-        self.problem.pumps[node].filter(|_| node < self.n() && self.need.at_pump[node].is_some())
+    pub(crate) fn stop(&self, place_number: usize) -> Option<FuelStopVisit> {
+        self.problem.fuel_stops[place_number]
+            .filter(|_| place_number < self.n() && self.need.at_fuel_stop[place_number].is_some())
     }
 
     /// Whether tank and cans can be filled at a place.
-    pub(crate) fn is_full_fill(&self, node: usize) -> bool {
-        self.stop(node).is_some() && self.need.allowance[node].is_none()
+    pub(crate) fn is_full_fill(&self, place_number: usize) -> bool {
+        self.stop(place_number).is_some() && self.need.allowance[place_number].is_none()
     }
 
     /// The checks on a leg, by their numbers.
@@ -162,8 +159,8 @@ impl Course<'_> {
     /// Shows what is on board at each check, with the number of the check and the litres taken since the last full
     /// fill.
     pub(crate) fn forward(&self, block: &Block, mut show: impl FnMut(usize, &Lane, f64)) {
-        let mut aboard = block.reading;
-        for litres in &mut aboard {
+        let mut on_board = block.reading;
+        for litres in &mut on_board {
             *litres = (self.route.at_start.get() + *litres).max(0.0);
         }
         let mut taken = 0.0;
@@ -173,34 +170,37 @@ impl Course<'_> {
                 let factor = &block.driving[leg.saturating_sub(1)];
                 let off_route = stop.detour != Usage::NONE;
                 if off_route {
-                    detour.burn(&mut aboard, factor, &block.idling);
+                    detour.burn(&mut on_board, factor, &block.idling);
                 }
                 let full = self.route.full.get();
                 if let Some(most) = self.need.allowance[leg] {
-                    for litres in &mut aboard {
+                    for litres in &mut on_board {
                         let more = (full - *litres).min(most.get()).max(0.0);
                         *litres += more;
                         taken += more;
                     }
                 } else {
-                    aboard.fill(full);
+                    on_board.fill(full);
                     taken = 0.0;
                 }
                 if off_route {
-                    detour.burn(&mut aboard, factor, &block.idling);
+                    detour.burn(&mut on_board, factor, &block.idling);
                 }
             }
             let mut driven = 0.0;
             for check in self.on_leg(leg) {
                 let to = self.route.points[check].1.get();
                 self.part(leg, to - driven)
-                    .burn(&mut aboard, &block.driving[leg], &block.idling);
+                    .burn(&mut on_board, &block.driving[leg], &block.idling);
                 driven = to;
-                show(check, &aboard, taken);
+                show(check, &on_board, taken);
             }
             if driven < 1.0 {
-                self.part(leg, 1.0 - driven)
-                    .burn(&mut aboard, &block.driving[leg], &block.idling);
+                self.part(leg, 1.0 - driven).burn(
+                    &mut on_board,
+                    &block.driving[leg],
+                    &block.idling,
+                );
             }
         }
     }
@@ -213,12 +213,12 @@ impl Course<'_> {
         block: &Block,
     ) -> AtChecks {
         let checks = self.route.points.len();
-        let (mut aboard, mut taken) = (Vec::with_capacity(checks), Vec::with_capacity(checks));
+        let (mut on_board, mut taken) = (Vec::with_capacity(checks), Vec::with_capacity(checks));
         self.forward(block, |_, lane, more| {
-            aboard.push(kept(lane));
+            on_board.push(kept(lane));
             taken.push(more);
         });
-        let ways = self.route.ways_back(self.problem, self.legs);
+        let ways = self.route.returns(self.problem, self.legs);
         let back = ways.needed(block, &self.route.points);
         let ahead = match looking {
             Looking::Ahead => self.ahead(block, &back),
@@ -231,7 +231,7 @@ impl Course<'_> {
             });
         }
         AtChecks {
-            aboard,
+            on_board,
             taken,
             need: self.needs(block),
             need_if_dry,
@@ -296,18 +296,25 @@ impl Course<'_> {
     }
 
     /// Litres on arrival at a place to reach the next refuge after it, with the fuel stop there.
-    pub(crate) fn needed_at_place(&self, node: usize, block: &Block, reserve: Reserve) -> Lane {
-        if node >= self.n() {
+    pub(crate) fn needed_at_place(
+        &self,
+        place_number: usize,
+        block: &Block,
+        reserve: Reserve,
+    ) -> Lane {
+        if place_number >= self.n() {
             return [self.floor(self.n(), reserve); BLOCK];
         }
-        let departure = self.needed_at((node, Share::ZERO), block, reserve);
-        self.at_place(node, &departure, block, reserve).0
+        let departure = self.needed_at((place_number, Share::ZERO), block, reserve);
+        self.at_place(place_number, &departure, block, reserve).0
     }
 
     /// Litres at a point of a leg to reach the next refuge.
     pub(crate) fn needed_at(&self, (leg, part): Point, block: &Block, reserve: Reserve) -> Lane {
         let refuge = (leg + 1..self.n())
-            .find(|&node| self.stop(node).is_some() && self.route.refuge[node])
+            .find(|&place_number| {
+                self.stop(place_number).is_some() && self.route.refuge[place_number]
+            })
             .unwrap_or(self.n());
         let mut lane = if refuge < self.n() {
             self.at_place(refuge, &[0.0; BLOCK], block, reserve).0
@@ -333,11 +340,14 @@ impl Course<'_> {
         mut show: impl FnMut(usize, &Lane),
     ) {
         let mut lane = [self.floor(self.n(), Reserve::Used); BLOCK];
-        for node in (first..self.n()).rev() {
-            self.part(node, 1.0)
-                .needed_for(&mut lane, &block.driving[node], &block.idling);
-            show(node, &lane);
-            lane = self.at_place(node, &lane, block, Reserve::Used).0;
+        for place_number in (first..self.n()).rev() {
+            self.part(place_number, 1.0).needed_for(
+                &mut lane,
+                &block.driving[place_number],
+                &block.idling,
+            );
+            show(place_number, &lane);
+            lane = self.at_place(place_number, &lane, block, Reserve::Used).0;
         }
     }
 
@@ -348,9 +358,9 @@ impl Course<'_> {
     }
 
     /// What must be left at a place.
-    fn floor(&self, node: usize, reserve: Reserve) -> f64 {
+    fn floor(&self, place_number: usize, reserve: Reserve) -> f64 {
         match reserve {
-            Reserve::Intact => self.problem.reserve[node].get(),
+            Reserve::Intact => self.problem.reserve[place_number].get(),
             Reserve::Used => 0.0,
         }
     }
@@ -359,28 +369,28 @@ impl Course<'_> {
     /// stop if that has none.
     fn at_place(
         &self,
-        node: usize,
+        place_number: usize,
         departure: &Lane,
         block: &Block,
         reserve: Reserve,
     ) -> (Lane, Lane) {
-        let floor = self.floor(node, reserve);
-        let Some(stop) = self.stop(node) else {
+        let floor = self.floor(place_number, reserve);
+        let Some(stop) = self.stop(place_number) else {
             let arrival = at_least(departure, floor);
             return (arrival, arrival);
         };
         let detour = Scaled::of(stop.detour, Litres::ZERO);
-        let factor = &block.driving[node.saturating_sub(1)];
+        let factor = &block.driving[place_number.saturating_sub(1)];
         let off_route = stop.detour != Usage::NONE;
         let mut at_stop = *departure;
         if off_route {
             detour.needed_for(&mut at_stop, factor, &block.idling);
         }
         let without = at_least(&at_stop, floor);
-        if self.route.refuge[node] {
+        if self.route.refuge[place_number] {
             at_stop = [floor; BLOCK];
         } else {
-            self.before_taking(node, &mut at_stop, floor);
+            self.before_taking(place_number, &mut at_stop, floor);
         }
         if off_route {
             detour.needed_for(&mut at_stop, factor, &block.idling);
@@ -390,9 +400,9 @@ impl Course<'_> {
 
     /// `lane`, needed on leaving a fuel stop, becomes what is needed before the plan takes there what it takes;
     /// infinite if tank and cans do not hold as much.
-    fn before_taking(&self, node: usize, lane: &mut Lane, floor: f64) {
+    fn before_taking(&self, place_number: usize, lane: &mut Lane, floor: f64) {
         let full = self.route.full.get();
-        let most = self.need.allowance[node];
+        let most = self.need.allowance[place_number];
         for litres in lane {
             *litres = if *litres > full {
                 f64::INFINITY
@@ -406,19 +416,19 @@ impl Course<'_> {
     /// what it takes. `None` if it takes nothing there.
     pub(crate) fn needed_before_filling(
         &self,
-        node: usize,
+        place_number: usize,
         departure: &Lane,
         block: &Block,
     ) -> Option<Lane> {
-        let stop = self.stop(node)?;
+        let stop = self.stop(place_number)?;
         let detour = Scaled::of(stop.detour, Litres::ZERO);
-        let factor = &block.driving[node.saturating_sub(1)];
+        let factor = &block.driving[place_number.saturating_sub(1)];
         let mut lane = *departure;
         let off_route = stop.detour != Usage::NONE;
         if off_route {
             detour.needed_for(&mut lane, factor, &block.idling);
         }
-        self.before_taking(node, &mut lane, 0.0);
+        self.before_taking(place_number, &mut lane, 0.0);
         if off_route {
             detour.needed_for(&mut lane, factor, &block.idling);
         }
@@ -436,9 +446,9 @@ fn at_least(lane: &Lane, floor: f64) -> Lane {
 }
 
 /// `lane` becomes what is needed before a detour there and back.
-pub(super) fn add_detour(one_way: Usage, node: usize, lane: &mut Lane, block: &Block) {
+pub(super) fn add_detour(one_way: Usage, place_number: usize, lane: &mut Lane, block: &Block) {
     let detour = Scaled::of(one_way, Litres::ZERO);
-    let factor = &block.driving[node.saturating_sub(1)];
+    let factor = &block.driving[place_number.saturating_sub(1)];
     for _ in 0..2 {
         detour.needed_for(lane, factor, &block.idling);
     }

@@ -179,7 +179,7 @@ pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
             odometer: shown,
             litres,
             to_brim: row.get("to_brim") == Some(&Value::Bool(true)),
-            way: typed(row),
+            conditions: typed(row),
         });
     }
     problems.or(fills)

@@ -10,7 +10,7 @@ use super::pace::Halt;
 use super::speeds::Part;
 use super::stop::{Beside, Stop};
 use super::thin::simplified;
-use super::ways::{Way, name_of};
+use super::trip_line::{TripLine, name_of};
 use super::{Options, Split};
 use crate::io::reading::{LineKind, Waypoint, Words};
 use crate::model::route::Leg;
@@ -37,7 +37,7 @@ fn is_night(halt: &Halt) -> bool {
 
 /// For each way the day on which it begins, from 1, and all nights on it, by their distance along it; nothing
 /// where stamps are missing, go back from a way to the next, or tell of no night.
-pub(super) fn days(ways: &[Way]) -> Option<Vec<(u32, Vec<Metres>)>> {
+pub(super) fn days(ways: &[TripLine]) -> Option<Vec<(u32, Vec<Metres>)>> {
     let mut day = 1;
     let mut found = Vec::with_capacity(ways.len());
     let mut last = None;
@@ -61,7 +61,7 @@ pub(super) fn days(ways: &[Way]) -> Option<Vec<(u32, Vec<Metres>)>> {
 }
 
 /// Puts cuts where a night was spent between places.
-fn camps(way: &Way, cuts: &mut Vec<Cut>) {
+fn camps(way: &TripLine, cuts: &mut Vec<Cut>) {
     let Some(timed) = &way.timed else { return };
     let halts = timed.halts.iter().zip(&timed.halt_points);
     for (halt, point) in halts.filter(|(halt, _)| is_night(halt)) {
@@ -87,7 +87,7 @@ impl Draft {
     /// The legs of a way that begins on a day and has nights at some distances along it, where that is known.
     pub(super) fn add_line(
         &mut self,
-        way: &Way,
+        way: &TripLine,
         days: Option<&(u32, Vec<Metres>)>,
         waypoints: &[&Waypoint],
         options: &Options,
@@ -153,7 +153,7 @@ impl Draft {
     /// Where a way meets waypoints, and where it passes pumps: at a place that is near, else at one of its own.
     fn stops<'a>(
         &mut self,
-        way: &Way,
+        way: &TripLine,
         waypoints: &[&'a Waypoint],
         options: &Options,
     ) -> Result<Stops<'a>, TooManyLegs> {
@@ -177,9 +177,9 @@ impl Draft {
                 stops.between.push(Cut::at(pass, stop));
             }
         }
-        for pass in &way.pumps {
+        for pass in &way.fuel_stops {
             self.room_for(stops.between.len())?;
-            let pump = Beside {
+            let fuel_stop = Beside {
                 words: &waypoints[pass.waypoint].words,
                 off: pass.off,
             };
@@ -198,7 +198,9 @@ impl Draft {
                 .map(|(along, stop)| ((along - pass.along).abs(), stop))
                 .min_by(|a, b| a.0.get().total_cmp(&b.0.get()));
             match nearest {
-                Some((off, stop)) if off <= within && !stop.has_fuel() => stop.pump = Some(pump),
+                Some((off, stop)) if off <= within && !stop.has_fuel() => {
+                    stop.fuel_stop = Some(fuel_stop);
+                }
                 Some((off, _)) if off < SHORTEST_LEG => self.notes.add(format!(
                     "`{}` was ignored, because a place beside it already has fuel",
                     name_of(waypoints[pass.waypoint])
@@ -206,7 +208,7 @@ impl Draft {
                 _ => {
                     let stop = Stop {
                         words: None,
-                        pump: Some(pump),
+                        fuel_stop: Some(fuel_stop),
                     };
                     stops.between.insert(at, Cut::at(pass, stop));
                 }
@@ -216,7 +218,7 @@ impl Draft {
     }
 
     /// The legs of a way from the place of that name, from cut to cut; the last cut is its end.
-    fn add_legs(&mut self, way: &Way, begin: &str, cuts: &[Cut], options: &Options) {
+    fn add_legs(&mut self, way: &TripLine, begin: &str, cuts: &[Cut], options: &Options) {
         let line = way.line();
         let nothing = Words::default();
         let mut survey = Survey::new(options.climb_threshold);

@@ -17,7 +17,7 @@ use super::snap;
 use super::source::{Content, Source};
 use super::speeds::Speeds;
 use super::stop::Stop;
-use super::ways::{Search, Way, name_of};
+use super::trip_line::{Search, TripLine, name_of};
 use super::{Options, Split};
 use crate::io::reading::{self, LineKind, Reading, StatedLeg, Waypoint};
 use crate::model::geodesic;
@@ -96,7 +96,7 @@ pub(super) fn draft(sources: &[Source], options: &Options) -> Result<Draft, TooM
     if options.vehicle_from.is_none() && !draft.legs.is_empty() {
         draft.notes.add("The vehicle is a placeholder with guessed figures. Enter those of your vehicle before you rely on any result, or copy them from another trip with --vehicle-from");
     }
-    draft.tell_of_pumps();
+    draft.note_fuel_stops();
     Ok(draft)
 }
 
@@ -145,21 +145,21 @@ impl Draft {
             [(n, route)] if !tracks.is_empty() && split == Split::Waypoints => {
                 let tracks: Vec<&reading::Line> = tracks.iter().map(|(_, track)| *track).collect();
                 followed(route, &tracks, options.snap_within)
-                    .map(|legs| (Way::of(route, n + 1), legs))
+                    .map(|legs| (TripLine::of(route, n + 1), legs))
             }
             _ => None,
         };
         let chosen = if tracks.is_empty() { &routes } else { &tracks };
-        let mut ways: Vec<Way> = if follows.is_none() {
+        let mut ways: Vec<TripLine> = if follows.is_none() {
             chosen
                 .iter()
-                .map(|(n, line)| Way::of(line, n + 1))
+                .map(|(n, line)| TripLine::of(line, n + 1))
                 .collect()
         } else {
             Vec::new()
         };
         self.leave_out_scraps(&mut ways, options);
-        let named: Vec<Waypoint> = ways.iter().flat_map(Way::named_points).collect();
+        let named: Vec<Waypoint> = ways.iter().flat_map(TripLine::named_points).collect();
         let waypoints: Vec<&Waypoint> = readings
             .iter()
             .flat_map(|reading| &reading.waypoints)
@@ -210,13 +210,13 @@ impl Draft {
     }
 
     /// Lines too short for a leg are scraps of a receiver, unless there is nothing else.
-    fn leave_out_scraps(&mut self, ways: &mut Vec<Way>, options: &Options) {
-        let is_scrap = |way: &Way| way.length < SHORTEST_LEG;
+    fn leave_out_scraps(&mut self, ways: &mut Vec<TripLine>, options: &Options) {
+        let is_scrap = |way: &TripLine| way.length < SHORTEST_LEG;
         if ways.iter().all(is_scrap) {
             return;
         }
         let scraps = ways.iter().filter(|way| is_scrap(way));
-        let scraps: Vec<String> = scraps.map(Way::title).collect();
+        let scraps: Vec<String> = scraps.map(TripLine::title).collect();
         let shortest = options.units.height(SHORTEST_LEG);
         self.notes.add_of(&scraps, |_, lines| {
             format!("Ignored, because they are shorter than {shortest}: {lines}")
@@ -225,7 +225,7 @@ impl Draft {
     }
 
     /// Notes the places that became fuel stops by a point's symbol or type, or that there are none.
-    fn tell_of_pumps(&mut self) {
+    fn note_fuel_stops(&mut self) {
         let start = self.start.iter().map(|start| (&start.name, &start.fuel));
         let mut places = start
             .clone()
@@ -252,7 +252,7 @@ impl Draft {
 
     fn tell_of_missed(&mut self, waypoints: &[&Waypoint], met: &[bool], options: &Options) {
         let missed = waypoints.iter().zip(met).filter(|(_, met)| !**met);
-        let (pumps, others): (Vec<&Waypoint>, Vec<_>) = missed
+        let (fuel_stops, others): (Vec<&Waypoint>, Vec<_>) = missed
             .map(|(waypoint, _)| *waypoint)
             .partition(|waypoint| waypoint.words.tells_fuel());
         let names = |of: Vec<&'_ Waypoint>| {
@@ -269,7 +269,7 @@ impl Draft {
         let within = options
             .units
             .distance(options.detour_within, Toward::Nearest);
-        self.notes.add_of(&names(pumps), |many, names| format!(
+        self.notes.add_of(&names(fuel_stops), |many, names| format!(
             "{} ignored, because no track is within {within}: {names}. Increase --detour-within to include more",
             counted(many, "fuel stop was", "fuel stops were"),
         ));

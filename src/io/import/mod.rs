@@ -25,7 +25,7 @@ mod source;
 mod speeds;
 mod stop;
 mod thin;
-mod ways;
+mod trip_line;
 
 use std::path::{Path, PathBuf};
 use std::str::FromStr;

@@ -5,7 +5,7 @@
 //! A line is never turned round.
 
 use super::notes::{Notes, counted, listed};
-use super::ways::Way;
+use super::trip_line::TripLine;
 use crate::io::moment::Moment;
 use crate::model::geodesic;
 use crate::present::number::{Toward, Units};
@@ -19,7 +19,7 @@ const MOST_JOINED: usize = 200;
 const AT_ONCE: Hours = Hours::new(0.1);
 
 /// Brings lines into the order in which they are driven, and notes if that is another one.
-pub(super) fn bring(ways: &mut Vec<Way<'_>>, units: Units, notes: &mut Notes) {
+pub(super) fn bring(ways: &mut Vec<TripLine<'_>>, units: Units, notes: &mut Notes) {
     let given: Vec<usize> = (0..ways.len()).collect();
     let by_time = by_time(ways);
     let gaps = |order: &[usize]| gaps(ways, order);
@@ -36,7 +36,7 @@ pub(super) fn bring(ways: &mut Vec<Way<'_>>, units: Units, notes: &mut Notes) {
     {
         chosen = Some((joined, "by matching ends"));
     }
-    let names: Vec<String> = ways.iter().map(Way::title).collect();
+    let names: Vec<String> = ways.iter().map(TripLine::title).collect();
     let list = |order: &[usize]| listed(&order.iter().map(|&n| &names[n]).collect::<Vec<_>>());
     if let Some((order, why)) = chosen {
         notes.add(format!(
@@ -44,7 +44,7 @@ pub(super) fn bring(ways: &mut Vec<Way<'_>>, units: Units, notes: &mut Notes) {
             units.distance(Kilometres::from(in_order - gaps(&order)), Toward::Nearest),
             list(&order)
         ));
-        let mut taken: Vec<Option<Way>> = std::mem::take(ways).into_iter().map(Some).collect();
+        let mut taken: Vec<Option<TripLine>> = std::mem::take(ways).into_iter().map(Some).collect();
         ways.extend(order.iter().filter_map(|&n| taken[n].take()));
     } else if let Some(by_time) = by_time
         && by_time != given
@@ -58,17 +58,17 @@ pub(super) fn bring(ways: &mut Vec<Way<'_>>, units: Units, notes: &mut Notes) {
 }
 
 /// Way from the end of each line to the beginning of the next, where they do not join.
-fn gaps(ways: &[Way], order: &[usize]) -> Metres {
+fn gaps(ways: &[TripLine], order: &[usize]) -> Metres {
     let gap = |pair: &[usize]| gap(&ways[pair[0]], &ways[pair[1]]);
     order.windows(2).map(gap).filter(|gap| *gap >= GAP).sum()
 }
 
-fn gap(from: &Way, to: &Way) -> Metres {
+fn gap(from: &TripLine, to: &TripLine) -> Metres {
     geodesic::distance(from.end().position(), to.begin().position())
 }
 
 /// The order of the first stamps, where every line has one.
-fn by_time(ways: &[Way]) -> Option<Vec<usize>> {
+fn by_time(ways: &[TripLine]) -> Option<Vec<usize>> {
     let first: Option<Vec<Moment>> = ways
         .iter()
         .map(|way| way.span().map(|(first, _)| first))
@@ -81,7 +81,7 @@ fn by_time(ways: &[Way]) -> Option<Vec<usize>> {
 
 /// An order in which every line begins where the one before ends, if there is one from any beginning by
 /// taking the nearest each time.
-fn by_ends(ways: &[Way]) -> Option<Vec<usize>> {
+fn by_ends(ways: &[TripLine]) -> Option<Vec<usize>> {
     if ways.len() > MOST_JOINED {
         return None;
     }
@@ -109,8 +109,8 @@ fn by_ends(ways: &[Way]) -> Option<Vec<usize>> {
 }
 
 /// Lines that were recorded at the same time, or have the same points.
-fn tell_of_copies(ways: &[Way], notes: &mut Notes) {
-    let at_once = |a: &Way, b: &Way| {
+fn tell_of_copies(ways: &[TripLine], notes: &mut Notes) {
+    let at_once = |a: &TripLine, b: &TripLine| {
         let ((a_first, a_last), (b_first, b_last)) = a.span().zip(b.span())?;
         Some(a_last.min(b_last).since(a_first.max(b_first)) > AT_ONCE)
     };

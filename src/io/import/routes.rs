@@ -10,7 +10,7 @@ use super::line::measured_leg;
 use super::snap;
 use super::stop::Stop;
 use super::thin::simplified;
-use super::ways::Way;
+use super::trip_line::TripLine;
 use crate::io::reading::{Line, Waypoint, Words};
 use crate::model::geodesic;
 use crate::model::route::{Leg, Position};
@@ -57,7 +57,7 @@ impl Draft {
     /// Its points are places. Where a track follows a leg, the leg states what was measured on it.
     pub(super) fn add_route(
         &mut self,
-        way: &Way,
+        way: &TripLine,
         followed: &[Option<&Line>],
         (waypoints, on_way): (&[&Waypoint], &snap::Waypoints),
         met: &mut [bool],
@@ -81,7 +81,7 @@ impl Draft {
             }
             let stop = Stop {
                 words: Some(&here),
-                pump: None,
+                fuel_stop: None,
             };
             survey.push(point);
             let profile = survey.cut();

@@ -29,7 +29,7 @@ const ADVICE: [&str; 4] = [
 pub(super) struct Stop<'a> {
     /// What the waypoint there says.
     pub(super) words: Option<&'a Words>,
-    pub(super) pump: Option<Beside<'a>>,
+    pub(super) fuel_stop: Option<Beside<'a>>,
 }
 
 /// A pump off the track.
@@ -80,29 +80,34 @@ impl<'a> Stop<'a> {
     pub(super) fn of(waypoint: &'a Waypoint) -> Self {
         Self {
             words: Some(&waypoint.words),
-            pump: None,
+            fuel_stop: None,
         }
     }
 
     /// The words that name the place.
     pub(super) fn name_words(&self) -> Option<&'a Words> {
         let own = self.words.filter(|words| words.name.is_some());
-        own.or(self.pump.map(|pump| pump.words)).or(self.words)
+        own.or(self.fuel_stop.map(|fuel_stop| fuel_stop.words))
+            .or(self.words)
     }
 
     pub(super) fn has_fuel(&self) -> bool {
-        self.pump.is_some() || self.words.is_some_and(Words::tells_fuel)
+        self.fuel_stop.is_some() || self.words.is_some_and(Words::tells_fuel)
     }
 
     /// The fuel of the place that is called `name`: unlimited and confirmed, since no file says
     /// more; with the extra way to a pump off the track and back.
     fn fuel(&self, name: &str) -> Option<FuelStop> {
-        let Some(pump) = self.pump else {
+        let Some(fuel_stop) = self.fuel_stop else {
             return self.has_fuel().then(FuelStop::default);
         };
-        let off = Kilometres::from(pump.off).get();
+        let off = Kilometres::from(fuel_stop.off).get();
         let there_and_back = off * 2.0 * DETOUR_FACTOR.get();
-        let other = pump.words.name.as_deref().filter(|other| *other != name);
+        let other = fuel_stop
+            .words
+            .name
+            .as_deref()
+            .filter(|other| *other != name);
         let other = other.map_or_else(String::new, |other| format!("{other}, "));
         let km = rounded(off, 10.0);
         Some(FuelStop {
@@ -129,7 +134,9 @@ impl<'a> Stop<'a> {
     /// A leg to the place, of which nothing else is known.
     pub(super) fn leg(&self, name: &str, point: &Point) -> Leg {
         let at = flat(point);
-        let words = self.words.or(self.pump.map(|pump| pump.words));
+        let words = self
+            .words
+            .or(self.fuel_stop.map(|fuel_stop| fuel_stop.words));
         Leg {
             lat: Some(at.lat),
             lon: Some(at.lon),

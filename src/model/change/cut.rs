@@ -40,7 +40,9 @@ pub(super) fn measure(trip: &Trip, at: usize) -> Measured {
     let profile = leg.track.as_ref().and_then(Track::profile);
     let climbed = profile.and_then(|profile| profile.climbed);
     let straight = || {
-        let from = (0..=at).rev().find_map(|node| trip.place(node).position)?;
+        let from = (0..=at)
+            .rev()
+            .find_map(|place_number| trip.place(place_number).position)?;
         let to = trip.place(at + 1).position?;
         Some(Kilometres::from(geodesic::distance(from, to)) * DETOUR_FACTOR.get())
     };
@@ -300,7 +302,9 @@ fn scale(operation: &mut PatchOperation, by: f64) {
 
 /// The point at a share of the straight line between a leg's places.
 fn middle(trip: &Trip, at: usize, share: Share) -> Option<Position> {
-    let from = (0..=at).rev().find_map(|node| trip.place(node).position)?;
+    let from = (0..=at)
+        .rev()
+        .find_map(|place_number| trip.place(place_number).position)?;
     let to = trip.place(at + 1).position?;
     Some(geodesic::between(from, to, share))
 }

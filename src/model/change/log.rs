@@ -83,7 +83,7 @@ fn corrected(trip: &Trip, number: usize, item: &Value, place: &str) -> Change {
 }
 
 fn place(trip: &Trip, reading: &Reading) -> String {
-    let node = (reading.place_number as usize).min(trip.legs.len());
-    let passed = || trip.place(node).name.to_owned();
+    let place_number = (reading.place_number as usize).min(trip.legs.len());
+    let passed = || trip.place(place_number).name.to_owned();
     reading.place.clone().unwrap_or_else(passed)
 }

@@ -381,7 +381,7 @@ fn legs(parts: &Parts<'_>, found: &mut Found) {
 
 /// Pointer to what is stated of a place, where it is stated.
 fn pointer(place: &Place<'_>, key: &str) -> String {
-    match place.node.checked_sub(1) {
+    match place.place_number.checked_sub(1) {
         None => format!("/start/{key}"),
         Some(leg) => format!("/legs/{leg}/{key}"),
     }
@@ -457,7 +457,7 @@ fn climbs(leg: &Leg, place: &Place<'_>, found: &mut Found) {
 #[derive(Default)]
 struct First<'a> {
     position: Option<(Place<'a>, Position)>,
-    pump: Option<(Place<'a>, &'a FuelStop)>,
+    fuel_stop: Option<(Place<'a>, &'a FuelStop)>,
 }
 
 /// Two places of one name are one place with one position and one fuel stop. Finds what differs from where it is set first.
@@ -482,7 +482,7 @@ fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, fo
         }
     }
     if let Some(here) = place.fuel {
-        let (first, there) = first.pump.get_or_insert((place, here));
+        let (first, there) = first.fuel_stop.get_or_insert((place, here));
         for (key, there, here) in unlike(there, here) {
             let told = |value: Option<f64>| value.map_or("unlimited".to_owned(), |v| v.to_string());
             let says = format!(

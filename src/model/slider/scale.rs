@@ -210,11 +210,11 @@ fn of_load(slider: Slider, trip: &Trip) -> Scale {
         Slider::RoofLoad => kilograms(150.0, 5, ON_ROOF),
         Slider::Cargo => kilograms(400.0, 10, EXTRA),
         Slider::People => {
-            let aboard = load.people().len();
-            let list = (0..=aboard.max(5))
-                .skip(usize::from(aboard > 0))
+            let on_board = load.people().len();
+            let list = (0..=on_board.max(5))
+                .skip(usize::from(on_board > 0))
                 .map(|count| Reading::Count(u32::try_from(count).unwrap_or(u32::MAX)));
-            Scale::words(list.collect(), Some(aboard.saturating_sub(1)))
+            Scale::words(list.collect(), Some(on_board.saturating_sub(1)))
         }
         _ => {
             let words = ROOFS.iter().map(|shape| Reading::Word(shape.word()));

@@ -44,7 +44,7 @@ impl Open {
 
 /// What happens to simulated trips in trouble, and where they go.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Ways {
+pub struct Choices {
     /// The refuge ahead, a place number.
     pub on_to: usize,
     /// The refuge behind; `None` if there is no return.
@@ -55,7 +55,7 @@ pub struct Ways {
     pub target: Share,
 }
 
-impl Ways {
+impl Choices {
     /// Whether continuing arrives.
     pub fn on(&self) -> Open {
         Open::of(self.shares.on, self.target)
@@ -95,11 +95,11 @@ pub struct MoreCans {
 #[derive(Clone, Debug, PartialEq)]
 pub struct DryStop {
     /// The places at which it is met, in driving order.
-    pub nodes: Vec<usize>,
+    pub place_numbers: Vec<usize>,
     /// The chance that it has fuel.
     pub chance: Share,
     /// What happens on arrival.
-    pub ways: Ways,
+    pub choices: Choices,
     /// Litres that must be in cans if it is planned without; `None` if that was too much work.
     pub needed_without: Option<Litres>,
     /// What that is in more cans of the largest kind in the load; their empty mass is left out.
@@ -108,8 +108,8 @@ pub struct DryStop {
 
 impl DryStop {
     /// The place at which it is met first.
-    pub fn node(&self) -> usize {
-        self.nodes[0]
+    pub fn place_number(&self) -> usize {
+        self.place_numbers[0]
     }
 }
 
@@ -117,9 +117,9 @@ impl DryStop {
 #[derive(Clone, Debug, PartialEq)]
 pub struct DryPair {
     /// First place of each.
-    pub nodes: [usize; 2],
+    pub place_numbers: [usize; 2],
     /// What happens on arrival at the second; `None` if no simulated trip comes there.
-    pub ways: Option<Ways>,
+    pub choices: Option<Choices>,
     /// Whether it is the worst of all pairs; else only neighbours were tried.
     pub of_all: bool,
 }
@@ -134,7 +134,7 @@ pub struct CanLost {
     /// The leg that it falls on, from 1.
     pub leg: usize,
     /// What happens from there.
-    pub ways: Ways,
+    pub choices: Choices,
 }
 
 /// All that may be missing.

@@ -37,5 +37,5 @@ pub struct Lesson {
     /// How much of it.
     pub distance: Kilometres,
     /// Litres in cans at the success target as it is, and as it would be.
-    pub spare: [Litres; 2],
+    pub in_cans: [Litres; 2],
 }

@@ -50,7 +50,7 @@ pub struct CanFor {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ledger {
     /// What is split: the litres in cans that must be in cans.
-    pub spare: Litres,
+    pub in_cans: Litres,
     /// The places between which it is carried; nothing when none is needed.
     pub stage: Option<(usize, usize)>,
     /// Largest first.

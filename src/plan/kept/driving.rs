@@ -12,7 +12,7 @@ use crate::solver::cans::Can;
 use crate::solver::drive::Conditions;
 use crate::solver::fuel::{Need, Problem};
 
-use crate::plan::answers::dry::Ways;
+use crate::plan::answers::dry::Choices;
 
 /// Blocks of simulated trips that a question about trouble is worth: shares to about one percentage point.
 pub(in crate::plan) const TROUBLE_BLOCKS: usize = FEW_BLOCKS;
@@ -68,14 +68,14 @@ impl Driving {
     }
 
     /// How the trips that were driven `again` end in trouble, and where they go.
-    pub(crate) fn ways(
+    pub(crate) fn choices(
         &self,
         (drawn, first): (&Drawn, &FirstDriven),
         trouble: &Trouble,
         target: Share,
-    ) -> Ways {
+    ) -> Choices {
         let (leg, _) = trouble.at;
-        Ways {
+        Choices {
             on_to: self.refuge_ahead(leg, &trouble.dry),
             back_to: self.refuge_behind(leg, &trouble.dry),
             shares: drawn.in_trouble(first, self.told().with_all_fuel(), trouble),
@@ -84,44 +84,47 @@ impl Driving {
     }
 
     /// Continuing and returning on arrival at a fuel stop that has no fuel, on none of its visits.
-    pub(crate) fn ways_if_dry(
+    pub(crate) fn choices_if_dry(
         &self,
         simulated: (&Drawn, &FirstDriven),
-        nodes: &[usize],
+        place_numbers: &[usize],
         target: Share,
-    ) -> Ways {
+    ) -> Choices {
         let trouble = Trouble {
-            at: (nodes[0] - 1, Share::new(1.0)),
-            dry: nodes.to_vec(),
+            at: (place_numbers[0] - 1, Share::new(1.0)),
+            dry: place_numbers.to_vec(),
             lost: Litres::ZERO,
         };
-        self.ways(simulated, &trouble, target)
+        self.choices(simulated, &trouble, target)
     }
 
     /// The places at which each fuel stop is met that the plan uses after it begins, stop by stop in driving order.
     pub(crate) fn stops(&self) -> Vec<Vec<usize>> {
         let n = self.problem.legs.len();
         let mut met: Vec<(usize, Vec<usize>)> = Vec::new();
-        for node in self.driven + 1..n {
-            let Some(stop) = self.problem.pumps[node].filter(|_| self.need.at_pump[node].is_some())
+        for place_number in self.driven + 1..n {
+            let Some(stop) = self.problem.fuel_stops[place_number]
+                .filter(|_| self.need.at_fuel_stop[place_number].is_some())
             else {
                 continue;
             };
             match met.iter_mut().find(|(number, _)| *number == stop.number) {
-                Some((_, nodes)) => nodes.push(node),
-                None => met.push((stop.number, vec![node])),
+                Some((_, place_numbers)) => place_numbers.push(place_number),
+                None => met.push((stop.number, vec![place_number])),
             }
         }
-        met.into_iter().map(|(_, nodes)| nodes).collect()
+        met.into_iter()
+            .map(|(_, place_numbers)| place_numbers)
+            .collect()
     }
 
     /// The refuge ahead of a place, those without fuel left out.
-    pub(crate) fn refuge_ahead(&self, node: usize, dry: &[usize]) -> usize {
+    pub(crate) fn refuge_ahead(&self, place_number: usize, dry: &[usize]) -> usize {
         let refuge = &self.checks.route().refuge;
         let n = self.problem.legs.len();
-        (node + 1..n)
+        (place_number + 1..n)
             .find(|place| {
-                refuge[*place] && self.need.at_pump[*place].is_some() && !dry.contains(place)
+                refuge[*place] && self.need.at_fuel_stop[*place].is_some() && !dry.contains(place)
             })
             .unwrap_or(n)
     }

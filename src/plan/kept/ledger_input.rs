@@ -13,8 +13,8 @@ pub(in crate::plan) struct LedgerInput {
 impl LedgerInput {
     pub(crate) fn new(problem: &Problem, need: &Need) -> Self {
         let mut problem = problem.clone();
-        for (pump, used) in problem.pumps.iter_mut().zip(&need.at_pump) {
-            *pump = pump.filter(|_| used.is_some());
+        for (fuel_stop, used) in problem.fuel_stops.iter_mut().zip(&need.at_fuel_stop) {
+            *fuel_stop = fuel_stop.filter(|_| used.is_some());
         }
         Self {
             problem,

@@ -51,7 +51,7 @@ pub(super) fn no_more_cans(facts: &TripFacts<'_>, trial: &Trial) -> NoMoreCans {
     worst.map_or(NoMoreCans::AllCarried, |(bar, _)| NoMoreCans::Mass {
         what: bar.what,
         left: bar.left().unwrap_or_default(),
-        node: bar.node,
+        place_number: bar.place_number,
     })
 }
 

@@ -51,7 +51,7 @@ impl<'a> Course<'a> {
         }
         let mut ahead = vec![Litres::ZERO; n + 1];
         for j in (0..n).rev() {
-            let beyond = if trial.need.at_pump[j + 1].is_some() {
+            let beyond = if trial.need.at_fuel_stop[j + 1].is_some() {
                 Litres::ZERO
             } else {
                 ahead[j + 1]
@@ -60,7 +60,7 @@ impl<'a> Course<'a> {
         }
         let mut fills = vec![None; n + 1];
         for fill in &trial.run.fills {
-            fills[fill.node] = Some(fill);
+            fills[fill.place_number] = Some(fill);
         }
         let mut course = Self {
             facts,
@@ -75,16 +75,19 @@ impl<'a> Course<'a> {
                 back: trial.loadout.detour_to_route(facts),
             }),
         };
-        for node in 0..=n {
-            let refuge = course
-                .is_refuge(node)
-                .then(|| (course.to_pump(node, course.reserve[node]), node));
+        for place_number in 0..=n {
+            let refuge = course.is_refuge(place_number).then(|| {
+                (
+                    course.to_fuel_stop(place_number, course.reserve[place_number]),
+                    place_number,
+                )
+            });
             let farther = || {
                 let (needed, refuge) = *course.home.last()?.as_ref()?;
-                Some((needed_back(course.back[node - 1], needed)?, refuge))
+                Some((needed_back(course.back[place_number - 1], needed)?, refuge))
             };
             let home = refuge.or_else(farther);
-            let home = match course.aside.filter(|_| node == facts.from()) {
+            let home = match course.aside.filter(|_| place_number == facts.from()) {
                 Some(Aside { back }) => {
                     home.and_then(|(needed, refuge)| Some((needed_back(back, needed)?, refuge)))
                 }
@@ -96,8 +99,8 @@ impl<'a> Course<'a> {
     }
 
     /// Litres needed on the route at a place to be at its fuel stop with `left`.
-    pub(crate) fn to_pump(&self, node: usize, left: Litres) -> Litres {
-        let detour = self.trial.loadout.detour(self.facts, node);
+    pub(crate) fn to_fuel_stop(&self, place_number: usize, left: Litres) -> Litres {
+        let detour = self.trial.loadout.detour(self.facts, place_number);
         detour.needed_for(left, Share::ZERO)
     }
 
@@ -105,21 +108,22 @@ impl<'a> Course<'a> {
         self.facts.trip
     }
 
-    pub(crate) fn name(&self, node: usize) -> String {
-        self.trip().place(node).name.to_owned()
+    pub(crate) fn name(&self, place_number: usize) -> String {
+        self.trip().place(place_number).name.to_owned()
     }
 
     /// What must be left on departure from a place.
-    fn reserve_leaving(&self, node: usize) -> Litres {
-        self.trial.problem.reserve[node] + self.ahead[node] * self.trial.problem.extra.get()
+    fn reserve_leaving(&self, place_number: usize) -> Litres {
+        self.trial.problem.reserve[place_number]
+            + self.ahead[place_number] * self.trial.problem.extra.get()
     }
 
     /// What must be left on arrival at a place: at a fuel stop only the fixed part.
-    fn reserve_arriving(&self, node: usize) -> Litres {
-        if self.trial.need.at_pump[node].is_some() {
-            self.trial.problem.reserve[node]
+    fn reserve_arriving(&self, place_number: usize) -> Litres {
+        if self.trial.need.at_fuel_stop[place_number].is_some() {
+            self.trial.problem.reserve[place_number]
         } else {
-            self.reserve_leaving(node)
+            self.reserve_leaving(place_number)
         }
     }
 
@@ -171,21 +175,21 @@ impl<'a> Course<'a> {
     }
 
     /// See [`Stop::leave_with`].
-    fn leave_with(&self, node: usize) -> Option<[Litres; 2]> {
+    fn leave_with(&self, place_number: usize) -> Option<[Litres; 2]> {
         let (problem, need) = (&self.trial.problem, &self.trial.need);
-        need.at_pump[node]?;
-        problem.pumps[node]?;
-        let in_cans = self.trial.run.legs.get(node)?.start_cans;
+        need.at_fuel_stop[place_number]?;
+        problem.fuel_stops[place_number]?;
+        let in_cans = self.trial.run.legs.get(place_number)?.start_cans;
         // Fuel that is bought for its price is not always a full tank.
-        let Some(level) = need.filled_to[node] else {
+        let Some(level) = need.filled_to[place_number] else {
             // By the best estimate cans may still be full that another driver has emptied: print only what must be
             // filled.
-            let asked = problem.whole_cans(need.at_pump[node]? - problem.tank);
+            let asked = problem.whole_cans(need.at_fuel_stop[place_number]? - problem.tank);
             return Some([problem.tank, asked]);
         };
         Some([
             (level - in_cans).min(problem.tank),
-            self.fills[node].map_or(in_cans, |fill| in_cans.max(fill.cans)),
+            self.fills[place_number].map_or(in_cans, |fill| in_cans.max(fill.cans)),
         ])
     }
 
@@ -196,24 +200,24 @@ impl<'a> Course<'a> {
             *visits.entry(place.name).or_insert(0) += 1;
         }
         let kept_after = self.trial.problem.kept_after(&self.trial.need);
-        let stop = |node: usize| {
-            let fuel = self.trip().place(node).fuel?;
-            let fill = self.fills[node];
+        let stop = |place_number: usize| {
+            let fuel = self.trip().place(place_number).fuel?;
+            let fill = self.fills[place_number];
             let (tank, cans) = fill.map_or_else(Default::default, |fill| (fill.tank, fill.cans));
-            let leaving = run.legs.get(node).map(|leg| leg.start);
-            let arriving = node
+            let leaving = run.legs.get(place_number).map(|leg| leg.start);
+            let arriving = place_number
                 .checked_sub(1)
                 .map(|leg| run.legs[leg].end_tank + run.legs[leg].end_cans);
             Some(Stop {
-                node,
-                place: self.name(node),
-                at_km: self.km[node],
-                counted: self.trial.relied_on[node],
+                place_number,
+                place: self.name(place_number),
+                at_km: self.km[place_number],
+                counted: self.trial.relied_on[place_number],
                 chance: fuel.chance(),
                 supply: fuel.litres,
-                at_most: fuel.litres.map(|stock| stock - kept_after[node]),
-                leave_with: self.leave_with(node),
-                visits: visits[self.trip().place(node).name],
+                at_most: fuel.litres.map(|stock| stock - kept_after[place_number]),
+                leave_with: self.leave_with(place_number),
+                visits: visits[self.trip().place(place_number).name],
                 tank,
                 cans,
                 cans_filled: fill.map_or(0, |fill| fill.cans_filled),
@@ -241,7 +245,7 @@ impl<'a> Course<'a> {
             .map(|decant| Decant {
                 at_km: decant.at,
                 leg: decant.leg + 1,
-                node: decant.at_place.then_some(decant.leg),
+                place_number: decant.at_place.then_some(decant.leg),
                 litres: decant.litres,
                 lost: decant.lost,
                 can_size: decant.can.size,

@@ -40,13 +40,13 @@ pub(super) fn doubt(
     });
     let with_luck = with_luck.as_ref().unwrap_or(&without_luck);
     let (turned_back, ran_out) = without_luck.turned_back();
-    let is_under_way = facts.behind().is_some() && facts.from() < facts.distances.len();
+    let is_under_way = facts.progress().is_some() && facts.from() < facts.distances.len();
     let driving = (&trial.problem, &trial.need);
     let target = facts.trip.rules().success_target();
     let doubt = Doubt {
         success_target: target,
         samples: drawn.samples(),
-        spare: needed.spare,
+        in_cans: needed.in_cans,
         may_rise: simulation.may_rise,
         by_target: needed.by_target.clone(),
         outcomes: with_luck.into(),
@@ -115,18 +115,20 @@ pub(super) fn driving(simulation: &Simulation, facts: &TripFacts<'_>, trial: &Tr
 fn doubtful(facts: &TripFacts<'_>, trial: &Trial) -> Vec<UnconfirmedFuelStop> {
     let last = facts.stop_numbers().len() - 1;
     let may_be_dry: Vec<bool> = (0..=last)
-        .map(|node| {
-            let fuel = facts.trip.place(node).fuel;
+        .map(|place_number| {
+            let fuel = facts.trip.place(place_number).fuel;
             // Where the plan begins one sees what there is.
-            let way = node > facts.from() && node < last;
+            let way = place_number > facts.from() && place_number < last;
             way && fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
         })
         .collect();
     let mut met: BTreeMap<usize, UnconfirmedFuelStop> = BTreeMap::new();
-    let pumps = trial.loadout.stops(facts, &may_be_dry);
-    for (node, pump) in pumps.into_iter().enumerate() {
-        if let Some(pump) = pump {
-            met.entry(pump.number).or_default().push((node, pump));
+    let fuel_stops = trial.loadout.stops(facts, &may_be_dry);
+    for (place_number, fuel_stop) in fuel_stops.into_iter().enumerate() {
+        if let Some(fuel_stop) = fuel_stop {
+            met.entry(fuel_stop.number)
+                .or_default()
+                .push((place_number, fuel_stop));
         }
     }
     met.into_values().collect()

@@ -28,7 +28,7 @@ use crate::plan::parts::stages::Stage;
 use crate::plan::parts::stops::Stop;
 use crate::plan::parts::supplies::Supplies;
 use crate::plan::trial::Trial;
-use crate::plan::under_way::behind::Worth;
+use crate::plan::under_way::progress::Worth;
 use crate::solver::cans::ChosenCans;
 use crate::solver::load::LoadLimit;
 
@@ -43,7 +43,7 @@ pub(in crate::plan) fn all(
     tried_of_more: Option<usize>,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
-    spare(facts, trial, tried_of_more, &mut findings);
+    in_cans(facts, trial, tried_of_more, &mut findings);
     shortages::findings(facts, trial, legs, &mut findings);
     relied::findings(facts, trial, &mut findings);
     way(facts.trip, stops, stages, trial, &mut findings);
@@ -61,7 +61,7 @@ pub(in crate::plan) fn all(
     findings
 }
 
-fn spare(
+fn in_cans(
     facts: &TripFacts<'_>,
     trial: &Trial,
     tried_of_more: Option<usize>,
@@ -71,7 +71,7 @@ fn spare(
     let mut tell = |at, what| findings.push(Finding { at, what });
     if trial.short_at_start > ROUNDING {
         tell(
-            Where::Node(facts.from()),
+            Where::Place(facts.from()),
             What::ShortAtStart {
                 short: trial.short_at_start,
             },
@@ -88,7 +88,7 @@ fn spare(
     if stated > held + ROUNDING {
         tell(Where::Load, What::StartCansOver { stated, held });
     }
-    let needed = trial.need.spare;
+    let needed = trial.need.in_cans;
     match trip.rules().most_in_cans_l {
         Some(limit) if needed > limit + ROUNDING => tell(
             Where::Trip,
@@ -120,19 +120,20 @@ fn spare(
 fn way(trip: &Trip, stops: &[Stop], stages: &[Stage], trial: &Trial, findings: &mut Vec<Finding>) {
     for stage in stages.iter().filter(|stage| stage.turn_back.is_none()) {
         findings.push(Finding {
-            at: Where::Node(stage.from),
+            at: Where::Place(stage.from),
             what: What::NoTurnBack { to: stage.to },
         });
     }
-    let used =
-        |stop: &&Stop| stop.node < trip.legs.len() && trial.need.at_pump[stop.node].is_some();
+    let used = |stop: &&Stop| {
+        stop.place_number < trip.legs.len() && trial.need.at_fuel_stop[stop.place_number].is_some()
+    };
     for stop in stops
         .iter()
         .filter(used)
         .filter(|stop| stop.chance < Share::new(1.0))
     {
         findings.push(Finding {
-            at: Where::Node(stop.node),
+            at: Where::Place(stop.place_number),
             what: What::UnconfirmedStop {
                 chance: stop.chance,
             },
@@ -143,24 +144,26 @@ fn way(trip: &Trip, stops: &[Stop], stages: &[Stage], trial: &Trial, findings: &
 /// The unconfirmed fuel stops that are relied on without whose fuel more than one trip in twenty runs out whatever is
 /// done.
 pub(in crate::plan) fn stops_that_strand(facts: &TripFacts<'_>, driving: &Driving) -> Vec<Finding> {
-    let chance = |node: usize| facts.trip.place(node).fuel.map(FuelStop::chance);
+    let chance = |place_number: usize| facts.trip.place(place_number).fuel.map(FuelStop::chance);
     let mut unconfirmed = driving.stops();
-    unconfirmed.retain(|nodes| chance(nodes[0]).is_some_and(|chance| chance < Share::new(1.0)));
+    unconfirmed.retain(|place_numbers| {
+        chance(place_numbers[0]).is_some_and(|chance| chance < Share::new(1.0))
+    });
     if unconfirmed.is_empty() {
         return Vec::new();
     }
     let (drawn, driven) = driving.again();
     let target = facts.trip.rules().success_target();
-    let stranding = unconfirmed.iter().filter_map(|nodes| {
-        let ways = driving.ways_if_dry((&drawn, &driven), nodes, target);
-        let back = ways.shares.back.map(|back| back.ran_out.share);
+    let stranding = unconfirmed.iter().filter_map(|place_numbers| {
+        let choices = driving.choices_if_dry((&drawn, &driven), place_numbers, target);
+        let back = choices.shares.back.map(|back| back.ran_out.share);
         let what = What::StopStrands {
-            on_to: ways.on_to,
-            run_out: ways.shares.on.ran_out.share,
-            back: ways.back_to.zip(back),
+            on_to: choices.on_to,
+            run_out: choices.shares.on.ran_out.share,
+            back: choices.back_to.zip(back),
         };
-        let at = Where::Node(nodes[0]);
-        ways.strands().then_some(Finding { at, what })
+        let at = Where::Place(place_numbers[0]);
+        choices.strands().then_some(Finding { at, what })
     });
     stranding.collect()
 }
@@ -179,7 +182,7 @@ pub(in crate::plan) fn add_after_unconfirmed(findings: &mut Vec<Finding>, more: 
 fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
     let trip = facts.trip;
     for bar in &trial.bars {
-        let at = Where::Node(bar.node);
+        let at = Where::Place(bar.place_number);
         match (bar.what, bar.limit) {
             (LoadLimit::Gvm, None) => findings.push(Finding {
                 at: Where::Vehicle,
@@ -317,11 +320,11 @@ fn pressure(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
     let loads = trial.departures.iter().filter_map(|departure| {
         let axles = departure.axles?;
         Some([
-            (departure.node, true, axles.front),
-            (departure.node, false, axles.rear),
+            (departure.place_number, true, axles.front),
+            (departure.place_number, false, axles.rear),
         ])
     });
-    let (node, front, load) = loads
+    let (place_number, front, load) = loads
         .flatten()
         .max_by(|a, b| a.2.get().total_cmp(&b.2.get()))?;
     let needed = least_for(load, rating, at);
@@ -332,7 +335,7 @@ fn pressure(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
         road,
     };
     (needed > road).then_some(Finding {
-        at: Where::Node(node),
+        at: Where::Place(place_number),
         what,
     })
 }
@@ -481,7 +484,7 @@ fn supplies(trip: &Trip, trial: &Trial, supplies: &Supplies, findings: &mut Vec<
                 tell(What::WaterShort { days_covered, days });
                 let fuel = trial.loadout.fill;
                 if fuel > Litres::ZERO {
-                    let water = water.a_day * days.get() - water.aboard;
+                    let water = water.a_day * days.get() - water.on_board;
                     tell(What::WaterTraded { fuel, water });
                 }
             } else if let Some(point) = water
@@ -532,7 +535,7 @@ fn cost(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
             .filter(|&place| relied_on(place) && facts.price(place).is_none())
             .filter(|&place| told.insert(facts.trip.place(place).name));
         findings.extend(unpriced.map(|place| Finding {
-            at: Where::Node(place),
+            at: Where::Place(place),
             what: What::PriceMissing { counted_as },
         }));
     }
@@ -552,11 +555,13 @@ fn document(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
             why: error.reason(),
         });
     }
-    let ways = facts.behind().map_or(&[][..], |behind| &behind.ways);
-    for way in ways {
-        let places = way.places.clone();
-        match way.worth {
-            Worth::Counts | Worth::Stay => {}
+    let intervals = facts
+        .progress()
+        .map_or(&[][..], |progress| &progress.intervals);
+    for interval in intervals {
+        let places = interval.places.clone();
+        match interval.worth {
+            Worth::Counts | Worth::NothingDriven => {}
             Worth::NoDeparture => tell(What::LogNoDeparture { places }),
             Worth::Contradicts => tell(What::LogContradicts { places }),
         }

@@ -32,7 +32,7 @@ pub(super) fn fuel_checks(
             });
             let is_asked = back.is_some_and(|back| back.litres.is_some());
             FuelCheck {
-                node: at_place.then_some(index + 1),
+                place_number: at_place.then_some(index + 1),
                 leg: leg.n,
                 place: leg.to.clone(),
                 at_km,

@@ -26,7 +26,7 @@ use crate::plan::kept::{FullCan, Kept};
 use crate::plan::parts::Plan;
 use crate::plan::parts::doubt::Doubt;
 use crate::plan::parts::legs::{PlannedLeg, Totals};
-use crate::plan::parts::load::{LoadPlan, Spare};
+use crate::plan::parts::load::{FuelInCans, LoadPlan};
 use crate::plan::parts::stages::TurnBack;
 use crate::plan::parts::stops::Stop;
 use crate::plan::policy::target::check_route::unconfirmed_turn_back;
@@ -50,9 +50,9 @@ pub(in crate::plan) fn lay_out(
     let mut totals = totals(&legs, &stops, trial);
     totals.fuel += facts.used_aside();
     let gvm = trial.bars.iter().find(|bar| bar.what == LoadLimit::Gvm);
-    let spare = Spare {
-        plain: trial.spare,
-        needed: trial.need.spare,
+    let in_cans = FuelInCans {
+        plain: trial.in_cans,
+        needed: trial.need.in_cans,
         carried: trial.loadout.fill,
         covers: trial.covers(),
         short_at_start: trial.short_at_start,
@@ -69,7 +69,7 @@ pub(in crate::plan) fn lay_out(
         tried_of_more,
     );
     let load = LoadPlan {
-        heaviest_at: gvm.map_or(0, |bar| bar.node),
+        heaviest_at: gvm.map_or(0, |bar| bar.place_number),
         mass: gvm.map_or_else(Default::default, |bar| bar.mass),
         gvm: trip.vehicle.gvm_kg,
         bars: trial.bars.clone(),
@@ -84,10 +84,10 @@ pub(in crate::plan) fn lay_out(
         fuel_checks: Vec::new(),
         course: course.spans(),
         findings,
-        spare,
+        in_cans,
         load,
         stages,
-        behind: facts.behind().cloned().map(Box::new),
+        progress: facts.progress().cloned().map(Box::new),
         is_return: false,
         doubt: None,
         kept: Kept {
@@ -154,12 +154,12 @@ fn stages_at_target(
     doubt: &Doubt,
 ) {
     let legs = &plan.legs;
-    let km = |node: usize| {
-        legs.get(node)
+    let km = |place_number: usize| {
+        legs.get(place_number)
             .map_or(plan.totals.distance, |leg| leg.from_km)
     };
-    let chance = |node: usize| {
-        let fuel = plan.trip.place(node).fuel;
+    let chance = |place_number: usize| {
+        let fuel = plan.trip.place(place_number).fuel;
         fuel.map_or(Share::new(1.0), FuelStop::chance)
     };
     let point = |at_km: Kilometres, refuge: usize| TurnBack {
@@ -192,7 +192,7 @@ fn stages_at_target(
         );
         stage.unconfirmed_turn_back = unconfirmed
             .filter(|(_, at_km)| *at_km >= stage.from_km)
-            .map(|(node, at_km)| point(at_km, node));
+            .map(|(place_number, at_km)| point(at_km, place_number));
     }
 }
 

@@ -27,11 +27,14 @@ pub(super) fn findings(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<
 fn target_missed(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
     let target = facts.trip.rules().success_target();
     let asked = as_asked(facts, &trial.relied_on);
-    let first = *asked.nodes.first().filter(|_| asked.chance < target)?;
+    let first = *asked
+        .place_numbers
+        .first()
+        .filter(|_| asked.chance < target)?;
     Some(Finding {
-        at: Where::Node(first),
+        at: Where::Place(first),
         what: What::TargetMissed {
-            stops: asked.nodes,
+            stops: asked.place_numbers,
             chance: asked.chance,
             target,
         },
@@ -80,9 +83,9 @@ fn not_relied_on(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Findin
     let can_turn_back = can_turn_back(facts, &trial.relied_on);
     let mut told = BTreeSet::new();
     let ahead = facts.passed().max(1)..facts.stop_numbers().len() - 1;
-    for (node, &can_turn_back) in ahead.clone().zip(&can_turn_back[ahead]) {
-        let place = facts.trip.place(node);
-        let Some(fuel) = place.fuel.filter(|_| !trial.relied_on[node]) else {
+    for (place_number, &can_turn_back) in ahead.clone().zip(&can_turn_back[ahead]) {
+        let place = facts.trip.place(place_number);
+        let Some(fuel) = place.fuel.filter(|_| !trial.relied_on[place_number]) else {
             continue;
         };
         let chance = fuel.chance();
@@ -92,17 +95,17 @@ fn not_relied_on(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Findin
             Rely::Always => fuel.may_have_fuel(),
             Rely::Never => false,
         };
-        if surprises && told.insert(facts.stop_numbers()[node]) {
+        if surprises && told.insert(facts.stop_numbers()[place_number]) {
             let why = if turns_back && can_turn_back {
                 NotReliedOn::TurningBackTakesMore
             } else {
                 NotReliedOn::TooFewMayFail {
-                    with_others: with_those_relied_on(facts, &trial.relied_on, node),
+                    with_others: with_those_relied_on(facts, &trial.relied_on, place_number),
                     target,
                 }
             };
             findings.push(Finding {
-                at: Where::Node(node),
+                at: Where::Place(place_number),
                 what: What::StopNotReliedOn { chance, why },
             });
         }

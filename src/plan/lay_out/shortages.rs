@@ -65,10 +65,13 @@ fn filling_more(
     let worst = short()
         .max_by(|a, b| lacks(a).get().total_cmp(&lacks(b).get()))?
         .n;
-    let is_stop = |node: usize| trial.need.at_pump[node].is_some();
-    let from = (0..worst).rev().find(|&node| is_stop(node)).unwrap_or(0);
+    let is_stop = |place_number: usize| trial.need.at_fuel_stop[place_number].is_some();
+    let from = (0..worst)
+        .rev()
+        .find(|&place_number| is_stop(place_number))
+        .unwrap_or(0);
     let to = (worst..legs.len())
-        .find(|&node| is_stop(node))
+        .find(|&place_number| is_stop(place_number))
         .unwrap_or(legs.len());
     let covered = || {
         short()

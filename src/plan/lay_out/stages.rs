@@ -11,7 +11,9 @@ impl Course<'_> {
         let n = self.facts.distances.len();
         let first = self.facts.from();
         let mut bounds: Vec<usize> = (first..n)
-            .filter(|&node| node == first || self.trial.need.at_pump[node].is_some())
+            .filter(|&place_number| {
+                place_number == first || self.trial.need.at_fuel_stop[place_number].is_some()
+            })
             .collect();
         bounds.push(n);
         bounds
@@ -22,11 +24,11 @@ impl Course<'_> {
 
     fn stage(&self, from: usize, to: usize) -> Stage {
         let need = &self.trial.need;
-        let required = need.at_pump[from].unwrap_or(need.departure[from]);
+        let required = need.at_fuel_stop[from].unwrap_or(need.departure[from]);
         let tank = self.trial.problem.tank;
         // At a fuel stop off the route what is required is required there.
-        let aboard = self.fills[from].filter(|_| need.at_pump[from].is_some());
-        let aboard = aboard.map_or(self.trial.run.legs[from].start, |fill| fill.after);
+        let on_board = self.fills[from].filter(|_| need.at_fuel_stop[from].is_some());
+        let on_board = on_board.map_or(self.trial.run.legs[from].start, |fill| fill.after);
         let turn_back = self.turn_back(from, to);
         // The last of the unconfirmed or limited stops behind, where it lies nearer than the refuge.
         let nearest = if from == self.facts.from() && self.aside.is_none() {
@@ -36,7 +38,7 @@ impl Course<'_> {
         };
         let doubtful = (nearest.min(from)..to)
             .rev()
-            .find_map(|node| self.unconfirmed_turn_back(node, to))
+            .find_map(|place_number| self.unconfirmed_turn_back(place_number, to))
             .filter(|point| point.at_km >= self.km[from]);
         Stage {
             from,
@@ -44,9 +46,9 @@ impl Course<'_> {
             from_km: self.km[from],
             distance: self.km[to] - self.km[from],
             required,
-            aboard: aboard.max(Litres::ZERO),
+            on_board: on_board.max(Litres::ZERO),
             tank,
-            spare: (required - tank).max(Litres::ZERO),
+            in_cans: (required - tank).max(Litres::ZERO),
             turn_back,
             turn_back_best_estimate: turn_back,
             unconfirmed_turn_back: doubtful,
@@ -54,9 +56,12 @@ impl Course<'_> {
     }
 
     /// Whether a trip can safely end or start anew at a place.
-    pub(in crate::plan) fn is_refuge(&self, node: usize) -> bool {
-        self.trial.problem.pumps[node].is_some_and(|pump| pump.supply.is_none())
-            || self.facts.is_refuge_behind(node, self.trial.refuge_chance)
+    pub(in crate::plan) fn is_refuge(&self, place_number: usize) -> bool {
+        self.trial.problem.fuel_stops[place_number]
+            .is_some_and(|fuel_stop| fuel_stop.supply.is_none())
+            || self
+                .facts
+                .is_refuge_behind(place_number, self.trial.refuge_chance)
     }
 
     fn out_and_back(&self, leg: usize, to: usize) -> OutAndBack {
@@ -98,24 +103,26 @@ impl Course<'_> {
 
     /// The last point from which an unconfirmed or limited stop can be reached, such that with what was left in it a
     /// refuge behind it can be reached too.
-    fn unconfirmed_turn_back(&self, node: usize, to: usize) -> Option<TurnBack> {
+    fn unconfirmed_turn_back(&self, place_number: usize, to: usize) -> Option<TurnBack> {
         let fuel = self
             .trip()
-            .place(node)
+            .place(place_number)
             .fuel
-            .filter(|_| !self.is_refuge(node))?;
-        let taken = self.fills[node];
+            .filter(|_| !self.is_refuge(place_number))?;
+        let taken = self.fills[place_number];
         let left = fuel
             .litres
             .map(|litres| litres - taken.map_or(Litres::ZERO, |fill| fill.tank + fill.cans));
-        let reserve = self.trial.problem.reserve[node];
-        let at_pump = match (self.home[node], left) {
+        let reserve = self.trial.problem.reserve[place_number];
+        let at_fuel_stop = match (self.home[place_number], left) {
             // Back to the route from the fuel stop takes as much as to the fuel stop from the route.
-            (Some((needed, _)), Some(left)) => reserve.max(self.to_pump(node, needed) - left),
+            (Some((needed, _)), Some(left)) => {
+                reserve.max(self.to_fuel_stop(place_number, needed) - left)
+            }
             _ => reserve,
         };
-        let needed = self.to_pump(node, at_pump);
-        self.point(node, to, needed, node)
+        let needed = self.to_fuel_stop(place_number, at_fuel_stop);
+        self.point(place_number, to, needed, place_number)
             .map(|point| TurnBack { left, ..point })
     }
 }

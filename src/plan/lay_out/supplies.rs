@@ -38,7 +38,7 @@ pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Supplies
         let a_day = item.use_per_day_kg.filter(|&used| used >= LEAST_A_DAY)?;
         Some(Supply {
             name: item.name.clone(),
-            aboard: item.mass_kg,
+            on_board: item.mass_kg,
             a_day,
             lasts: Days::new(item.mass_kg / a_day),
         })
@@ -55,13 +55,13 @@ fn water(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Option<Water> {
     let items = || trip.load().gear().iter().filter(|item| item.is_water());
     let person_day = trip.rules().water_per_person_day();
     items().next()?;
-    let aboard: Kilograms = items().map(|item| item.mass_kg).sum();
-    let aboard = Litres::new(aboard.get());
+    let on_board: Kilograms = items().map(|item| item.mass_kg).sum();
+    let on_board = Litres::new(on_board.get());
     let a_day = person_day * people;
     if a_day.get() < LEAST_A_DAY.get() {
         return None;
     }
-    let lasts = Days::new(aboard / a_day);
+    let lasts = Days::new(on_board / a_day);
     let point = stages.iter().rev().find_map(|stage| stage.turn_back);
     let at_turn_back = point.and_then(|point| {
         let day = legs.iter().rfind(|leg| leg.from_km <= point.at_km)?.day;
@@ -73,7 +73,7 @@ fn water(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Option<Water> {
         })
     });
     Some(Water {
-        aboard,
+        on_board,
         person_day,
         in_heat: hottest_air(trip).map(need_in_heat),
         a_day,

@@ -22,7 +22,7 @@ pub enum NoMoreCans {
         /// What is left of it at its worst departure.
         left: Kilograms,
         /// Place number of that departure.
-        node: usize,
+        place_number: usize,
     },
 }
 

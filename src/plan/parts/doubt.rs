@@ -20,7 +20,7 @@ pub struct Doubt {
     /// Simulated trips behind the fuel in cans.
     pub samples: usize,
     /// Litres that must be in cans at that success target, without the per-cent share of the best estimate.
-    pub spare: Quantile,
+    pub in_cans: Quantile,
     /// By how much that may rise with more samples, should these show that a gauge turns too many back.
     pub may_rise: Litres,
     /// Litres that must be in cans at other success targets, where the stops that must be relied on have fuel often

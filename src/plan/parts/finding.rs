@@ -43,7 +43,7 @@ pub enum Where {
     /// The load.
     Load,
     /// A place by number.
-    Node(usize),
+    Place(usize),
     /// A leg by number, from 1.
     Leg(usize),
 }

@@ -8,7 +8,7 @@ use crate::quantity::{Kilometres, Litres, Share};
 #[derive(Clone, Debug, PartialEq)]
 pub struct FuelCheck {
     /// Place number; `None` if the check is en route.
-    pub node: Option<usize>,
+    pub place_number: Option<usize>,
     /// The leg on which it is, or at whose end, from 1.
     pub leg: usize,
     /// Name of the place, or of the place that the leg leads to.

@@ -8,7 +8,7 @@ use super::supplies::Supplies;
 
 /// The fuel in cans.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Spare {
+pub struct FuelInCans {
     /// Litres in cans that the best estimate needs in the tank, with the chosen cans on board.
     pub plain: Litres,
     /// Those litres with decanting losses; this much must be in cans.

@@ -19,13 +19,13 @@ use crate::model::Trip;
 
 use crate::plan::answers::Answers;
 use crate::plan::kept::Kept;
-use crate::plan::under_way::behind::Behind;
+use crate::plan::under_way::progress::Progress;
 use course::Span;
 use doubt::Doubt;
 use finding::Finding;
 use fuel_check::FuelCheck;
 use legs::{PlannedLeg, Totals};
-use load::{LoadPlan, Spare};
+use load::{FuelInCans, LoadPlan};
 use stages::Stage;
 use stops::{Decant, Stop};
 
@@ -51,7 +51,7 @@ pub struct Plan {
     /// The runs of legs between counted fuel stops.
     pub stages: Vec<Stage>,
     /// The fuel in cans.
-    pub spare: Spare,
+    pub in_cans: FuelInCans,
     /// Masses against their limits.
     pub load: LoadPlan,
     /// Tank and cans along the way.
@@ -62,7 +62,7 @@ pub struct Plan {
     pub doubt: Option<Doubt>,
     /// What lies behind, where the trip is under way: legs behind stand as they were driven, and the plan begins at the
     /// last reading of the log.
-    pub behind: Option<Box<Behind>>,
+    pub progress: Option<Box<Progress>>,
     /// Whether it is the return of a trip that was to turn back.
     pub is_return: bool,
     /// What is kept of the trial for the questions that may be asked.

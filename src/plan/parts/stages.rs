@@ -16,11 +16,11 @@ pub struct Stage {
     /// Usable litres needed on departure.
     pub required: Litres,
     /// Usable litres that the instructions put on board there.
-    pub aboard: Litres,
+    pub on_board: Litres,
     /// What a full tank can give.
     pub tank: Litres,
     /// What must be in cans.
-    pub spare: Litres,
+    pub in_cans: Litres,
     /// The turn-back point: at the success target where trips were simulated, else the best estimate.
     pub turn_back: Option<TurnBack>,
     /// The turn-back point by the best estimate.
@@ -33,7 +33,7 @@ pub struct Stage {
 impl Stage {
     /// What to leave with: what is needed, and never more than the instructions put on board.
     pub(crate) fn leave_with(&self) -> Litres {
-        self.required.min(self.aboard)
+        self.required.min(self.on_board)
     }
 }
 

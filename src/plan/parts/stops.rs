@@ -7,7 +7,7 @@ use crate::quantity::{Kilometres, Litres, Money, Share};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stop {
     /// Place number.
-    pub node: usize,
+    pub place_number: usize,
     /// Name.
     pub place: String,
     /// From the start of the trip.
@@ -49,7 +49,7 @@ pub struct Decant {
     /// The leg on which, or before which, it is done, from 1.
     pub leg: usize,
     /// The place, unless it is done on the road.
-    pub node: Option<usize>,
+    pub place_number: Option<usize>,
     /// Litres that reach the tank.
     pub litres: Litres,
     /// Litres spilt and left in the can.

@@ -17,7 +17,7 @@ pub struct Supplies {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Water {
     /// Aboard at the start.
-    pub(crate) aboard: Litres,
+    pub(crate) on_board: Litres,
     /// Stated need of a person and day.
     pub(crate) person_day: Litres,
     /// What a person drinks on the hottest day, where a temperature is stated.
@@ -47,7 +47,7 @@ pub(crate) struct Supply {
     /// What it is called.
     pub(crate) name: String,
     /// Aboard at the start.
-    pub(crate) aboard: Kilograms,
+    pub(crate) on_board: Kilograms,
     /// Used in a day.
     pub(crate) a_day: Kilograms,
     /// Days that it lasts.

@@ -22,17 +22,17 @@ pub enum Verdict {
 impl Plan {
     /// In one word, whether to set out.
     pub fn verdict(&self) -> Verdict {
-        let spare = &self.spare;
-        if spare.short_at_start > ROUNDING {
-            return Verdict::FuelShort(spare.short_at_start);
+        let in_cans = &self.in_cans;
+        if in_cans.short_at_start > ROUNDING {
+            return Verdict::FuelShort(in_cans.short_at_start);
         }
-        if !spare.covers {
-            return Verdict::FuelShort(spare.needed - spare.carried);
+        if !in_cans.covers {
+            return Verdict::FuelShort(in_cans.needed - in_cans.carried);
         }
         if self.load.bars.iter().any(LoadBar::is_over) {
             return Verdict::Overloaded;
         }
-        if spare.cans.is_empty() {
+        if in_cans.cans.is_empty() {
             Verdict::TankDoes
         } else {
             Verdict::CansDo

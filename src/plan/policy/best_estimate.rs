@@ -23,7 +23,8 @@ impl Basis {
         Self {
             relied_on: places
                 .map(|place| {
-                    place.node >= facts.passed() && place.fuel.is_some_and(FuelStop::is_counted)
+                    place.place_number >= facts.passed()
+                        && place.fuel.is_some_and(FuelStop::is_counted)
                 })
                 .collect(),
             contingency: facts.trip.rules().contingency(),

@@ -14,7 +14,7 @@ use std::ops::RangeInclusive;
 use crate::consumption::usage::Usage;
 use crate::quantity::{Litres, Money, MoneyPerLitre};
 use crate::solver::drive::{self, Conditions};
-use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
+use crate::solver::fuel::{FuelStopVisit, Need, Problem, ROUNDING};
 use crate::solver::least_cost::Market;
 use crate::solver::run::Run;
 
@@ -37,7 +37,7 @@ pub(in crate::plan) struct Bought {
     cost: Money,
     pub(crate) need: Need,
     /// Litres needed in cans without what is lost in decanting, where they are others than those of the full tank.
-    pub(crate) spare: Option<Litres>,
+    pub(crate) in_cans: Option<Litres>,
     /// Whether it is proven to be the least.
     pub(crate) proven: bool,
 }
@@ -56,7 +56,7 @@ pub(in crate::plan) fn at_best_estimate(
 ) -> Result<Bought, NotLeast> {
     least(facts, loadout, problem, need, |market| {
         let purchase = market.least_cost().filter(|_| goes_through)?;
-        Some((purchase.need, Some(purchase.spare), purchase.proven))
+        Some((purchase.need, Some(purchase.in_cans), purchase.proven))
     })
 }
 
@@ -70,8 +70,8 @@ pub(super) fn as_told(
     if !facts.is_for_least_cost() {
         return (need, None);
     }
-    let off_route = |pump: &Pump| pump.detour != Usage::NONE;
-    let as_planned = problem.pumps.iter().flatten().any(off_route) || problem.meets_again();
+    let off_route = |fuel_stop: &FuelStopVisit| fuel_stop.detour != Usage::NONE;
+    let as_planned = problem.fuel_stops.iter().flatten().any(off_route) || problem.meets_again();
     let best = least(facts, loadout, problem, &need, |market| {
         Some((market.least_cost_for(&need)?, None, !as_planned))
     });
@@ -93,7 +93,7 @@ fn least(
     buy: impl Fn(Market<'_>) -> Option<(Need, Option<Litres>, bool)>,
 ) -> Result<Bought, NotLeast> {
     let dearest = facts
-        .dearest(|place| problem.pumps[place].is_some())
+        .dearest(|place| problem.fuel_stops[place].is_some())
         .ok_or(NotLeast::NoPrices)?;
     let prices: Vec<MoneyPerLitre> = (0..=facts.distances.len())
         .map(|place| facts.price(place).unwrap_or(dearest))
@@ -103,11 +103,11 @@ fn least(
         let run = drive::run(problem, need, conditions);
         let fills = run.fills.iter();
         fills
-            .map(|fill| (fill.tank + fill.cans) * prices[fill.node])
+            .map(|fill| (fill.tank + fill.cans) * prices[fill.place_number])
             .sum()
     };
     let way = |cans_for_price: bool| {
-        let (need, spare, proven) = buy(Market {
+        let (need, in_cans, proven) = buy(Market {
             problem,
             prices: &prices,
             start: conditions.start_tank.min(problem.tank) + conditions.start_cans,
@@ -117,7 +117,7 @@ fn least(
         Some(Bought {
             cost: cost(&need),
             need,
-            spare,
+            in_cans,
             proven,
         })
     };
@@ -137,7 +137,7 @@ fn least(
         Bought {
             cost: filled_up,
             need: full.clone(),
-            spare: None,
+            in_cans: None,
             proven: least.proven,
         }
     } else {
@@ -164,10 +164,10 @@ fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>
             break;
         }
         // At the last fuel stop before it; where that has no more to give, at one before, too.
-        let pumps = (0..=leg)
+        let fuel_stops = (0..=leg)
             .rev()
-            .filter(|&node| need.filled_to[node].is_some());
-        let raised = pumps.map(|from| {
+            .filter(|&place_number| need.filled_to[place_number].is_some());
+        let raised = fuel_stops.map(|from| {
             let need = raised(&need, from..=leg, missing * MORE);
             (drive::run(problem, &need, conditions), need)
         });
@@ -184,9 +184,9 @@ fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>
 /// required there.
 fn raised(need: &Need, part: RangeInclusive<usize>, by: Litres) -> Need {
     let mut need = need.clone();
-    for node in part {
-        let required = need.at_pump[node].unwrap_or_default();
-        if let Some(level) = &mut need.filled_to[node] {
+    for place_number in part {
+        let required = need.at_fuel_stop[place_number].unwrap_or_default();
+        if let Some(level) = &mut need.filled_to[place_number] {
             *level = level.max(required) + by;
         }
     }

@@ -55,25 +55,25 @@ pub(in crate::plan) struct Again<'a> {
 }
 
 impl Again<'_> {
-    fn spare(&self, legs: &[LegDoubt], policy: &Policy) -> Litres {
-        let sorted = self.drawn.spare_of(legs, std::slice::from_ref(policy));
+    fn in_cans(&self, legs: &[LegDoubt], policy: &Policy) -> Litres {
+        let sorted = self.drawn.in_cans_of(legs, std::slice::from_ref(policy));
         let share = self.doubt.study.share;
-        sorted.first().map_or(Litres::ZERO, |spare| {
-            spare.quantile_with_error(share).litres
+        sorted.first().map_or(Litres::ZERO, |in_cans| {
+            in_cans.quantile_with_error(share).litres
         })
     }
 
     /// Litres in cans that the fuel checks cost: what is needed with them more than without.
     pub(crate) fn cost_of_checks(&self) -> Litres {
         let Study { world, policy, .. } = &self.doubt.study;
-        (self.before - self.spare(&world.legs, &policy.unchecked())).max(Litres::ZERO)
+        (self.before - self.in_cans(&world.legs, &policy.unchecked())).max(Litres::ZERO)
     }
 
     /// The litres in cans at the success target if the legs took these litres, each `times` what it takes. The
     /// difference is that between two plans of the same simulated trips, so it depends little on which trips they are.
-    pub(crate) fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
+    pub(crate) fn in_cans_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
         let saved = self.before - self.needed_with(legs, times);
-        (self.doubt.spare.litres - saved).max(Litres::ZERO)
+        (self.doubt.in_cans.litres - saved).max(Litres::ZERO)
     }
 
     /// What these draws need with the checks fitted to them.
@@ -96,6 +96,6 @@ impl Again<'_> {
             homeward: policy.homeward.clone(),
             checks,
         };
-        self.spare(&legs, &policy)
+        self.in_cans(&legs, &policy)
     }
 }

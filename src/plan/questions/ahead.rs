@@ -14,7 +14,7 @@ use crate::solver::turn_back;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Needs {
     /// Number of the place.
-    pub(crate) node: usize,
+    pub(crate) place_number: usize,
     /// Litres on board that are needed, tank and cans together.
     pub(crate) litres: Litres,
 }
@@ -25,8 +25,8 @@ impl Plan {
     pub(crate) fn needs_ahead(&self, km: Kilometres) -> Option<Needs> {
         let first = self.stops.partition_point(|stop| stop.at_km <= km);
         let next = self.stops[first..].iter().find(|stop| stop.counted);
-        let node = next.map_or(self.legs.len(), |stop| stop.node);
-        let arrival = self.legs.get(node.checked_sub(1)?)?;
+        let place_number = next.map_or(self.legs.len(), |stop| stop.place_number);
+        let arrival = self.legs.get(place_number.checked_sub(1)?)?;
         let at = arrival.from_km + arrival.distance;
         if at <= km {
             return None;
@@ -40,7 +40,7 @@ impl Plan {
             .sum();
         let burnt = here.tank + here.cans - arrival.end - lost;
         Some(Needs {
-            node,
+            place_number,
             litres: burnt + arrival.reserve,
         })
     }
@@ -52,7 +52,7 @@ impl Plan {
         let before = self.fuel_checks.get(next.checked_sub(1)?)?;
         let back = before.back?;
         let needs = |litres| Needs {
-            node: back.refuge,
+            place_number: back.refuge,
             litres,
         };
         let here = back.litres?;
@@ -119,16 +119,19 @@ mod tests {
         let stop = plan
             .stops
             .iter()
-            .find(|stop| stop.node > 0 && stop.counted)
+            .find(|stop| stop.place_number > 0 && stop.counted)
             .unwrap();
-        assert_eq!(first.node, stop.node);
-        let arrival = &plan.legs[stop.node - 1];
-        let burnt: Litres = plan.legs[..stop.node].iter().map(|leg| leg.fuel).sum();
+        assert_eq!(first.place_number, stop.place_number);
+        let arrival = &plan.legs[stop.place_number - 1];
+        let burnt: Litres = plan.legs[..stop.place_number]
+            .iter()
+            .map(|leg| leg.fuel)
+            .sum();
         assert!((first.litres - burnt - arrival.reserve).abs() < Litres::new(0.01));
         for check in &plan.fuel_checks {
             let back = plan
                 .needs_back(check.at_km)
-                .map(|needs| (needs.node, needs.litres));
+                .map(|needs| (needs.place_number, needs.litres));
             let printed = check
                 .back
                 .and_then(|back| Some((back.refuge, back.litres?)));
@@ -152,12 +155,13 @@ mod tests {
             };
             if let Some((before, was)) = last {
                 assert!(
-                    before.node != ahead.node || ahead.litres <= before.litres,
+                    before.place_number != ahead.place_number || ahead.litres <= before.litres,
                     "{km:?}"
                 );
                 if let (Some(was), Some(is)) = (was, back) {
                     assert!(
-                        was.node != is.node || is.litres >= was.litres * (1.0 - FITTED),
+                        was.place_number != is.place_number
+                            || is.litres >= was.litres * (1.0 - FITTED),
                         "{km:?}: {was:?}, then {is:?}"
                     );
                 }

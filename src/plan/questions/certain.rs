@@ -27,14 +27,14 @@ struct Margin {
 
 impl Doubt {
     fn error(&self) -> Litres {
-        self.spare.error * SURELY
+        self.in_cans.error * SURELY
     }
 
     /// The most that simulated trips may still say is needed in cans, that for a gauge counted. Where the tank is enough in
     /// the target share of trips, the litres are 0 and so may their error be: then it is what the next higher target needs.
     fn most_needed(&self) -> Option<Litres> {
-        let at_target = self.spare.litres + self.error() + self.may_rise;
-        if self.spare.litres > Litres::ZERO {
+        let at_target = self.in_cans.litres + self.error() + self.may_rise;
+        if self.in_cans.litres > Litres::ZERO {
             return Some(at_target);
         }
         let mut higher = self.by_target.iter();
@@ -73,9 +73,9 @@ impl Plan {
     /// The margins to all borders; `None` where the error is not known.
     fn margins(&self, doubt: &Doubt) -> Option<Vec<Margin>> {
         let most_in_cans = self.trip.rules().most_in_cans_l;
-        let held = self.spare.carried;
+        let held = self.in_cans.carried;
         let held = most_in_cans.map_or(held, |most| held.min(most));
-        let needed = self.spare.needed;
+        let needed = self.in_cans.needed;
         let most_needed = doubt.most_needed()?.max(needed);
         let in_cans = Margin {
             worst: held - most_needed,
@@ -98,12 +98,12 @@ impl Plan {
 
     /// What is on board at the start over what is required there; `None` where a fuel stop gives whatever is required.
     fn margin_at_start(&self) -> Option<Litres> {
-        if self.spare.short_at_start > ROUNDING {
-            return Some(-self.spare.short_at_start);
+        if self.in_cans.short_at_start > ROUNDING {
+            return Some(-self.in_cans.short_at_start);
         }
         let stage = self.stages.first()?;
-        let at_start = |node: usize| node == stage.from;
-        match self.stops.iter().find(|stop| at_start(stop.node)) {
+        let at_start = |place_number: usize| place_number == stage.from;
+        match self.stops.iter().find(|stop| at_start(stop.place_number)) {
             Some(stop) => Some(stop.supply? - stop.tank - stop.cans),
             None => Some(self.legs.get(stage.from)?.start - stage.required),
         }
@@ -150,9 +150,9 @@ mod tests {
         let mut plan = plan(sample());
         let doubt = plan.doubt.as_mut().unwrap();
         doubt.may_rise = Litres::ZERO;
-        let error = doubt.spare.error;
+        let error = doubt.in_cans.error;
         assert!(error > Litres::new(0.1), "2,048 trips leave an error");
-        let needed = plan.spare.needed;
+        let needed = plan.in_cans.needed;
         for (errors, covers, certain) in [
             (3.2, true, true),
             (2.8, true, false),
@@ -160,8 +160,8 @@ mod tests {
             (-2.8, false, false),
             (-3.2, false, true),
         ] {
-            plan.spare.carried = needed + error * errors;
-            plan.spare.covers = covers;
+            plan.in_cans.carried = needed + error * errors;
+            plan.in_cans.covers = covers;
             assert_eq!(plan.verdict_is_certain(), certain, "{errors}");
         }
         // What may be carried for a gauge besides is in the way of a GO alone.
@@ -171,8 +171,8 @@ mod tests {
             (3.2, true, 1.9, false),
             (-3.2, false, 0.0, true),
         ] {
-            plan.spare.carried = needed + error * errors + Litres::new(more);
-            plan.spare.covers = covers;
+            plan.in_cans.carried = needed + error * errors + Litres::new(more);
+            plan.in_cans.covers = covers;
             assert_eq!(plan.verdict_is_certain(), certain, "{errors} {more}");
         }
     }
@@ -181,7 +181,7 @@ mod tests {
     #[test]
     fn a_mass_limit_is_a_border_too() {
         let mut plan = plan(sample());
-        plan.spare.carried = plan.spare.needed + Litres::new(50.0);
+        plan.in_cans.carried = plan.in_cans.needed + Litres::new(50.0);
         assert!(plan.verdict_is_certain());
         for (left, certain) in [(20.0, true), (0.2, false), (-0.2, false), (-20.0, true)] {
             let bar = &mut plan.load.bars[0];

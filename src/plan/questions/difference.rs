@@ -12,7 +12,7 @@ pub struct Difference {
     /// Litres burnt.
     pub fuel: Litres,
     /// Litres that must be in cans.
-    pub spare: Litres,
+    pub in_cans: Litres,
     /// Cans on board before and after.
     pub cans: [u32; 2],
     /// Mass at the heaviest departure.
@@ -26,7 +26,7 @@ impl Difference {
     pub fn between(before: &Plan, after: &Plan) -> Self {
         Self {
             fuel: after.totals.fuel - before.totals.fuel,
-            spare: after.spare.needed - before.spare.needed,
+            in_cans: after.in_cans.needed - before.in_cans.needed,
             cans: [before, after].map(Plan::cans),
             mass: after.load.mass - before.load.mass,
             driving: after.totals.driving - before.totals.driving,
@@ -59,7 +59,7 @@ pub enum Outcome {
 impl Plan {
     /// How many cans are taken along.
     pub(crate) fn cans(&self) -> u32 {
-        self.spare.cans.iter().map(|kind| kind.count).sum()
+        self.in_cans.cans.iter().map(|kind| kind.count).sum()
     }
 
     /// What the plan decides.

@@ -11,7 +11,7 @@ use crate::model::Trip;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::{DECANTING_LOSS, ROUNDING};
 
-use crate::plan::answers::dry::{CanLost, DryPair, DryStop, DryStops, MoreCans, Ways};
+use crate::plan::answers::dry::{CanLost, Choices, DryPair, DryStop, DryStops, MoreCans};
 use crate::plan::kept::driving::{Driving, TROUBLE_BLOCKS};
 use crate::plan::parts::Plan;
 use crate::plan::parts::doubt::Doubt;
@@ -78,23 +78,23 @@ impl<'a> Asked<'a> {
             legs => MOST_LEGS_ANEW / legs.max(1),
         };
         let anew = &met[..affordable.min(met.len())];
-        let without = for_each(anew.iter(), self.threads(), |nodes| {
-            self.needed_without(nodes)
+        let without = for_each(anew.iter(), self.threads(), |place_numbers| {
+            self.needed_without(place_numbers)
         });
         let mut answer = DryStops {
             cut: anew.len() < met.len(),
             ..DryStops::default()
         };
-        for (at, nodes) in met.iter().enumerate() {
+        for (at, place_numbers) in met.iter().enumerate() {
             let needed_without = without.get(at).copied();
             answer.stops.push(DryStop {
-                chance: self.chance(nodes[0]),
-                ways: self
+                chance: self.chance(place_numbers[0]),
+                choices: self
                     .driving
-                    .ways_if_dry(self.simulated(), nodes, self.target),
+                    .choices_if_dry(self.simulated(), place_numbers, self.target),
                 more: needed_without.and_then(|needed| self.more_cans(needed)),
                 needed_without,
-                nodes: nodes.clone(),
+                place_numbers: place_numbers.clone(),
             });
         }
         answer.critical = self.critical(&answer.stops);
@@ -112,8 +112,8 @@ impl<'a> Asked<'a> {
         }
     }
 
-    fn chance(&self, node: usize) -> Share {
-        let fuel = self.plan.trip.place(node).fuel;
+    fn chance(&self, place_number: usize) -> Share {
+        let fuel = self.plan.trip.place(place_number).fuel;
         fuel.map_or(Share::new(1.0), crate::model::route::FuelStop::chance)
     }
 
@@ -122,12 +122,12 @@ impl<'a> Asked<'a> {
     }
 
     /// Litres in cans of the trip planned with the chance of a stop at 0.
-    fn needed_without(&self, nodes: &[usize]) -> Litres {
+    fn needed_without(&self, place_numbers: &[usize]) -> Litres {
         let effort = self.plan.doubt.as_ref().map(Doubt::effort);
-        let trip = without(&self.plan.trip, nodes);
+        let trip = without(&self.plan.trip, place_numbers);
         match effort {
             Some(effort) => Plan::needed_at_target(&trip, effort),
-            None => Plan::of(trip).spare.needed,
+            None => Plan::of(trip).in_cans.needed,
         }
     }
 
@@ -139,7 +139,7 @@ impl<'a> Asked<'a> {
             .map(|kind| (kind.size_l, kind.fill()))
             .filter(|(_, fill)| *fill <= trip.vehicle.usable_tank())
             .max_by(|(_, a), (_, b)| a.get().total_cmp(&b.get()))?;
-        let missing = needed - self.plan.spare.carried - ROUNDING;
+        let missing = needed - self.plan.in_cans.carried - ROUNDING;
         let gives = fill - DECANTING_LOSS;
         let count = if missing > Litres::ZERO && gives > Litres::ZERO {
             (missing / gives).ceil()
@@ -159,15 +159,15 @@ impl<'a> Asked<'a> {
     fn critical(&self, stops: &[DryStop]) -> Option<usize> {
         let numbered = || stops.iter().enumerate();
         let worst = numbered()
-            .filter(|(_, stop)| stop.ways.strands())
+            .filter(|(_, stop)| stop.choices.strands())
             .max_by(|(_, a), (_, b)| {
-                let run_out = |stop: &DryStop| stop.ways.least_run_out().get();
+                let run_out = |stop: &DryStop| stop.choices.least_run_out().get();
                 run_out(a).total_cmp(&run_out(b))
             });
         let dearest = || {
             let needed = |stop: &DryStop| stop.needed_without.unwrap_or_default();
             numbered()
-                .filter(|(_, stop)| needed(stop) > self.plan.spare.needed + ROUNDING)
+                .filter(|(_, stop)| needed(stop) > self.plan.in_cans.needed + ROUNDING)
                 .max_by(|(_, a), (_, b)| needed(a).get().total_cmp(&needed(b).get()))
         };
         worst.or_else(dearest).map(|(at, _)| at)
@@ -186,7 +186,7 @@ impl<'a> Asked<'a> {
         });
         let mut pairs: Vec<[usize; 2]> = pairs.collect();
         let hurts = |pair: &[usize; 2]| -> f64 {
-            let on = pair.map(|at| stops[at].ways.shares.on);
+            let on = pair.map(|at| stops[at].choices.shares.on);
             on.map(|ends| ends.ran_out.share.get() + 1.0 - ends.reserve_intact.share.get())
                 .into_iter()
                 .sum()
@@ -197,11 +197,15 @@ impl<'a> Asked<'a> {
         pairs.sort_unstable();
         let tried = pairs.into_iter().map(|pair| {
             let [one, other] = pair.map(|at| &met[at]);
-            let second = other.iter().copied().find(|node| *node > one[0])?;
+            let second = other
+                .iter()
+                .copied()
+                .find(|place_number| *place_number > one[0])?;
             let mut dry: Vec<usize> = one.iter().chain(other).copied().collect();
             dry.sort_unstable();
-            let number =
-                |nodes: &[usize]| self.driving.problem.pumps[nodes[0]].map(|stop| stop.number);
+            let number = |place_numbers: &[usize]| {
+                self.driving.problem.fuel_stops[place_numbers[0]].map(|stop| stop.number)
+            };
             let numbers = [number(one)?];
             let told = Instructions {
                 dryness: Dryness::Only(&numbers),
@@ -216,8 +220,8 @@ impl<'a> Asked<'a> {
                 self.drawn
                     .in_trouble_driven(&self.driving.checks, told, &trouble, TROUBLE_BLOCKS);
             Some(DryPair {
-                nodes: [one[0], second],
-                ways: (shares.trips > 0).then(|| Ways {
+                place_numbers: [one[0], second],
+                choices: (shares.trips > 0).then(|| Choices {
                     on_to: self.driving.refuge_ahead(second - 1, &dry),
                     back_to: self.driving.refuge_behind(second - 1, &dry),
                     shares,
@@ -226,7 +230,10 @@ impl<'a> Asked<'a> {
                 of_all,
             })
         });
-        let run_out = |pair: &DryPair| pair.ways.map_or(1.0, |ways| ways.least_run_out().get());
+        let run_out = |pair: &DryPair| {
+            pair.choices
+                .map_or(1.0, |choices| choices.least_run_out().get())
+        };
         tried
             .flatten()
             .max_by(|a, b| run_out(a).total_cmp(&run_out(b)))
@@ -263,13 +270,15 @@ impl<'a> Asked<'a> {
                 litres: span.fullest,
                 at_km: km,
                 leg: leg.n,
-                ways: self.driving.ways(self.simulated(), &trouble, self.target),
+                choices: self
+                    .driving
+                    .choices(self.simulated(), &trouble, self.target),
             })
         });
         lost.max_by(|a, b| {
             let bad = |lost: &CanLost| {
-                let intact = lost.ways.shares.on.reserve_intact.share.get();
-                (lost.ways.least_run_out().get(), 1.0 - intact)
+                let intact = lost.choices.shares.on.reserve_intact.share.get();
+                (lost.choices.least_run_out().get(), 1.0 - intact)
             };
             let (a, b) = (bad(a), bad(b));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
@@ -278,10 +287,10 @@ impl<'a> Asked<'a> {
 }
 
 /// The trip with no fuel at some places.
-fn without(trip: &Arc<Trip>, nodes: &[usize]) -> Trip {
+fn without(trip: &Arc<Trip>, place_numbers: &[usize]) -> Trip {
     let mut trip = Trip::clone(trip);
-    for &node in nodes {
-        let fuel = node
+    for &place_number in place_numbers {
+        let fuel = place_number
             .checked_sub(1)
             .and_then(|leg| trip.legs[leg].fuel.as_mut());
         if let Some(fuel) = fuel {

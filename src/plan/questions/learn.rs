@@ -13,7 +13,7 @@ use crate::calibrate::{Factors, foreseen};
 use crate::consumption::surface;
 use crate::doubt::study::Effort;
 use crate::model::Trip;
-use crate::model::fills::Way;
+use crate::model::fills::Conditions;
 use crate::model::vehicle::REFERENCE_LOAD;
 use crate::model::vocabulary::{RoofShape, Surface};
 use crate::quantity::{Litres, Share, SquareMetres};
@@ -26,29 +26,29 @@ use crate::plan::parts::Plan;
 const LONG: usize = 250;
 
 impl Kind {
-    fn way(self, trip: &Trip) -> Way {
+    fn conditions(self, trip: &Trip) -> Conditions {
         let laden = load::burden(trip, &[], 1).dry_mass;
         let vehicle = &trip.vehicle;
         let whole = Share::new(1.0);
-        let way = Way {
+        let conditions = Conditions {
             load: laden - vehicle.kerb_mass_kg + vehicle.kerb_driver() - REFERENCE_LOAD,
-            ..Way::default()
+            ..Conditions::default()
         };
         match self {
-            Self::Road => way,
-            Self::RoadWithRoof => Way {
+            Self::Road => conditions,
+            Self::RoadWithRoof => Conditions {
                 roof: trip.load().roof_shape(),
-                ..way
+                ..conditions
             },
-            Self::Sand => Way {
+            Self::Sand => Conditions {
                 surface: Surface::Earth,
                 sand: whole,
-                ..way
+                ..conditions
             },
-            Self::LowRange => Way {
+            Self::LowRange => Conditions {
                 surface: Surface::Earth,
                 low_range: whole,
-                ..way
+                ..conditions
             },
         }
     }
@@ -65,8 +65,8 @@ impl Plan {
         let Some(doubt) = &self.doubt else {
             return Vec::new();
         };
-        let before = doubt.spare.litres;
-        if before <= Litres::ZERO || self.behind.is_some() {
+        let before = doubt.in_cans.litres;
+        if before <= Litres::ZERO || self.progress.is_some() {
             return Vec::new();
         }
         let vehicle = &self.trip.vehicle;
@@ -76,7 +76,7 @@ impl Plan {
             let mut trip = Trip::clone(&self.trip);
             trip.vehicle.calibration = Some(factors.saved(vehicle.baseline_l_per_100km));
             if trip.legs.len() > LONG {
-                Self::needed_with_cans(&trip, self.spare.cans.clone(), effort)
+                Self::needed_with_cans(&trip, self.in_cans.cans.clone(), effort)
             } else {
                 Self::needed_at_target(&trip, effort)
             }
@@ -89,16 +89,16 @@ impl Plan {
             .filter(|kind| *kind != Kind::RoadWithRoof || has_roof)
             .map(|kind| {
                 let distance = kind.distance();
-                let way = foreseen(vehicle, &known, distance, &kind.way(&self.trip));
-                let gain = as_known - needed_with(&known.narrowed(&[way]));
+                let drive = foreseen(vehicle, &known, distance, &kind.conditions(&self.trip));
+                let gain = as_known - needed_with(&known.narrowed(&[drive]));
                 Lesson {
                     kind,
                     distance,
-                    spare: [before, (before - gain).max(Litres::ZERO)],
+                    in_cans: [before, (before - gain).max(Litres::ZERO)],
                 }
             })
             .collect();
-        lessons.sort_by(|a, b| a.spare[1].get().total_cmp(&b.spare[1].get()));
+        lessons.sort_by(|a, b| a.in_cans[1].get().total_cmp(&b.in_cans[1].get()));
         lessons
     }
 }

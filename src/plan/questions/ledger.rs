@@ -53,13 +53,13 @@ impl Plan {
 impl LedgerInput {
     /// The fuel in cans of a plan split by what it is carried for.
     fn ledger(&self, plan: &Plan) -> Ledger {
-        let spare = plan.spare.needed;
-        if spare.get() <= NOTHING {
+        let in_cans = plan.in_cans.needed;
+        if in_cans.get() <= NOTHING {
             return Ledger::default();
         }
         let plain = self.problem.need_using(&self.need);
         // Which of the two holds more back: the per-cent share, or the doubt in its stead.
-        let doubted = spare.get() > plain.spare.get() + NOTHING;
+        let doubted = in_cans.get() > plain.in_cans.get() + NOTHING;
         let doubt = plan.doubt.as_ref().filter(|_| doubted);
         if let Some(doubt) = doubt {
             plan.attribute_all(doubt.effort().threads);
@@ -86,7 +86,7 @@ impl LedgerInput {
         let again = doubt.map(Doubt::again);
         if doubted {
             let known: f64 = entries.iter().map(|entry| entry.2).sum();
-            let unknown = spare.get() - always - known;
+            let unknown = in_cans.get() - always - known;
             let checks = again
                 .as_ref()
                 .map_or(0.0, |again| again.cost_of_checks().get());
@@ -99,14 +99,14 @@ impl LedgerInput {
             if let Part::Cause(cause) = row.part {
                 let without = self.without(plan, cause, again.as_ref());
                 row.without = Some(without);
-                row.cans_fewer = Some(cans_fewer(&plan.spare.cans, without));
+                row.cans_fewer = Some(cans_fewer(&plan.in_cans.cans, without));
             }
         }
         rows.sort_by(|a, b| b.litres.get().total_cmp(&a.litres.get()));
         Ledger {
-            spare,
+            in_cans,
             stage: Some((chain.from, chain.to)),
-            cans: cans_for(&plan.spare.cans, spare, &rows),
+            cans: cans_for(&plan.in_cans.cans, in_cans, &rows),
             rows,
         }
     }
@@ -125,8 +125,10 @@ impl LedgerInput {
         for (usage, &left) in problem.legs.iter_mut().zip(&left) {
             *usage = usage.scaled(left, Litres::ZERO, left);
         }
-        let with_percent = problem.need_using(&self.need).spare;
-        let sure = again.map_or(Litres::ZERO, |again| again.spare_with(&problem.legs, &left));
+        let with_percent = problem.need_using(&self.need).in_cans;
+        let sure = again.map_or(Litres::ZERO, |again| {
+            again.in_cans_with(&problem.legs, &left)
+        });
         sure.max(with_percent)
     }
 }
@@ -152,7 +154,8 @@ struct Chain {
 /// Follows what is required from the place that requires most.
 fn chain(problem: &Problem, need: &Need) -> Chain {
     let n = problem.legs.len();
-    let most = |j: usize| need.at_pump[j].map_or(need.departure[j], |at| at.max(need.departure[j]));
+    let most =
+        |j: usize| need.at_fuel_stop[j].map_or(need.departure[j], |at| at.max(need.departure[j]));
     let from = (0..n)
         .max_by(|&a, &b| most(a).get().total_cmp(&most(b).get()).then(b.cmp(&a)))
         .unwrap_or(0);
@@ -178,11 +181,11 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
     let mut decanted = Vec::new();
     let (mut to, mut left) = (n, problem.reserve[n]);
     for j in from..n {
-        if let Some(at_pump) = need.at_pump[j] {
+        if let Some(at_fuel_stop) = need.at_fuel_stop[j] {
             burn(
                 Some(Part::Detours),
                 j.saturating_sub(1),
-                at_pump - need.departure[j],
+                at_fuel_stop - need.departure[j],
             );
         }
         let needed = problem.legs[j].needed_for(need.arrival[j + 1], problem.extra);
@@ -196,8 +199,9 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
         if next == n {
             break;
         }
-        if let Some(at_pump) = need.at_pump[next] {
-            let before = need.allowance[next].map_or(reserve, |share| reserve.max(at_pump - share));
+        if let Some(at_fuel_stop) = need.at_fuel_stop[next] {
+            let before =
+                need.allowance[next].map_or(reserve, |share| reserve.max(at_fuel_stop - share));
             burn(Some(Part::Detours), j, need.arrival[next] - before);
             if before <= reserve {
                 (to, left) = (next, reserve);
@@ -321,12 +325,12 @@ fn each(cans: &[ChosenCans]) -> Vec<(Litres, Litres)> {
     each
 }
 
-/// How many of the cans need not be carried for `spare` litres, the largest filled first.
-fn cans_fewer(cans: &[ChosenCans], spare: Litres) -> usize {
+/// How many of the cans need not be carried for `in_cans` litres, the largest filled first.
+fn cans_fewer(cans: &[ChosenCans], in_cans: Litres) -> usize {
     let each = each(cans);
     let mut held = Litres::ZERO;
     let needed = each.iter().take_while(|(_, fill)| {
-        let more = held.get() < spare.get() - 1e-6;
+        let more = held.get() < in_cans.get() - 1e-6;
         held += *fill;
         more
     });
@@ -335,7 +339,7 @@ fn cans_fewer(cans: &[ChosenCans], spare: Litres) -> usize {
 
 /// What each can is carried for: the rows, most first, fill one can after the other. What saves fuel lessens all rows
 /// alike.
-fn cans_for(cans: &[ChosenCans], spare: Litres, rows: &[Row]) -> Vec<CanFor> {
+fn cans_for(cans: &[ChosenCans], in_cans: Litres, rows: &[Row]) -> Vec<CanFor> {
     let mut of_legs: Vec<Entry> = Vec::new();
     for row in rows.iter().filter(|row| row.litres > Litres::ZERO) {
         let legs = row.legs.iter().filter(|(_, litres)| *litres > Litres::ZERO);
@@ -352,7 +356,7 @@ fn cans_for(cans: &[ChosenCans], spare: Litres, rows: &[Row]) -> Vec<CanFor> {
     let all: f64 = of_legs.iter().map(|entry| entry.2).sum();
     let mut left = of_legs
         .into_iter()
-        .map(|(part, leg, litres)| (part, leg, litres * spare.get() / all));
+        .map(|(part, leg, litres)| (part, leg, litres * in_cans.get() / all));
     let mut next: Option<Entry> = left.next();
     let mut filled = Vec::new();
     for (size, fill) in each(cans) {
@@ -421,7 +425,7 @@ mod tests {
             let litres = Litres::new(litres);
             Usage::between(litres, litres, Litres::new(100.0))
         };
-        let pump = crate::solver::fuel::Pump {
+        let fuel_stop = crate::solver::fuel::FuelStopVisit {
             supply: Some(Litres::new(20.0)),
             number: 0,
             detour: Usage::NONE,
@@ -431,13 +435,13 @@ mod tests {
             legs: vec![takes(40.0), takes(40.0)],
             reserve: vec![Litres::new(2.0); 3],
             extra: Share::ZERO,
-            pumps: vec![None, Some(pump), None],
+            fuel_stops: vec![None, Some(fuel_stop), None],
             cans: Vec::new(),
         };
-        for (extra, spare, percent) in [(0.0, 12.0, 0.0), (0.1, 20.0, 8.0)] {
+        for (extra, in_cans, percent) in [(0.0, 12.0, 0.0), (0.1, 20.0, 8.0)] {
             problem.extra = Share::new(extra);
             let need = problem.need();
-            near(need.spare.get(), spare);
+            near(need.in_cans.get(), in_cans);
             let chain = chain(&problem, &need);
             assert_eq!((chain.from, chain.to), (0, 2));
             near(chain.always, 2.0 - 20.0);

@@ -11,7 +11,7 @@ use crate::plan::answers::fixes::Fixes;
 use crate::plan::parts::Plan;
 use crate::plan::parts::finding::{Finding, What};
 use crate::plan::under_way::UnderWay;
-use crate::plan::under_way::behind::{Behind, DrivenWay};
+use crate::plan::under_way::progress::{DrivenInterval, Progress};
 use crate::plan::under_way::return_trip::return_trip;
 
 /// Deviations of the normal distribution that one in a hundred passes.
@@ -22,7 +22,7 @@ const P99: f64 = 2.326_348;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Now {
     /// Usable litres that were read, tank and cans.
-    pub aboard: Litres,
+    pub on_board: Litres,
     /// How far they may be off: a standard deviation.
     pub error: Litres,
     /// With this, continue without filling here; `None` if no amount is enough.
@@ -55,23 +55,23 @@ pub enum Advice {
 impl Plan {
     /// The kilometre from which on is planned, on a trip that is under way.
     pub(crate) fn here(&self) -> Option<Kilometres> {
-        let node = self.behind.as_deref()?.node;
+        let place_number = self.progress.as_deref()?.place_number;
         Some(
             self.legs
-                .get(node)
+                .get(place_number)
                 .map_or(self.totals.distance, |leg| leg.from_km),
         )
     }
 
     /// What can be done now, on a trip that is under way and not at its finish; nothing without simulated trips.
     pub fn now(&self) -> Option<Now> {
-        let behind = self.behind.as_deref()?;
+        let progress = self.progress.as_deref()?;
         let doubt = self.doubt.as_ref()?;
         let figures = doubt.now?;
         let driving = self.kept.driving.as_ref()?;
-        let aboard = behind.aboard;
+        let on_board = progress.on_board;
         let is_enough =
-            |litres: Option<Litres>| litres.is_some_and(|litres| aboard >= litres - ROUNDING);
+            |litres: Option<Litres>| litres.is_some_and(|litres| on_board >= litres - ROUNDING);
         let refuge = driving.refuge_for_return();
         let advice = if is_enough(figures.continue_with) {
             Advice::Continue
@@ -83,27 +83,29 @@ impl Plan {
             Advice::Neither
         };
         Some(Now {
-            aboard,
-            error: behind.error,
+            on_board,
+            error: progress.error,
             continue_with: figures.continue_with,
             continue_filling: figures.continue_filling,
             back: refuge.zip(figures.return_with),
             turn_back: doubt.turn_backs.first().copied().flatten(),
-            unexpected: self.is_unexpected(behind),
+            unexpected: self.is_unexpected(progress),
             advice,
         })
     }
 
     /// Whether the plan that the trip set out with has fewer than one in a hundred trips here with so little, or so much.
-    fn is_unexpected(&self, behind: &Behind) -> bool {
-        if behind.to_next.is_some() {
+    fn is_unexpected(&self, progress: &Progress) -> bool {
+        if progress.to_next.is_some() {
             return false;
         }
-        let Some(reading) = behind.readings.last() else {
+        let Some(reading) = progress.readings.last() else {
             return false;
         };
         let checks = self.as_planned().map_or(&[][..], |plan| &plan.fuel_checks);
-        let check = checks.iter().find(|check| check.node == Some(behind.node));
+        let check = checks
+            .iter()
+            .find(|check| check.place_number == Some(progress.place_number));
         check.is_some_and(|check| {
             // The reading's own error is no surprise.
             let slack = reading.spread * P99;
@@ -114,7 +116,7 @@ impl Plan {
     /// The plan that the trip set out with, to hold the log against; nothing where there is no log. As sure as this one;
     /// computed when first asked for.
     pub(crate) fn as_planned(&self) -> Option<&Arc<Self>> {
-        self.behind.as_ref()?;
+        self.progress.as_ref()?;
         Some(self.answers.set_out.get_or_init(|| {
             let trip = Trip {
                 log: None,
@@ -147,12 +149,15 @@ impl Plan {
     }
 
     /// Litres that were planned for a way that was driven, when the trip set out.
-    pub(crate) fn planned_for(&self, way: &DrivenWay) -> Litres {
+    pub(crate) fn planned_for(&self, interval: &DrivenInterval) -> Litres {
         let legs = self.as_planned().map_or(&self.legs, |plan| &plan.legs);
-        let [from, to] = way.between.map(|(leg, part)| leg as f64 + part.get());
+        let [from, to] = interval.between.map(|(leg, part)| leg as f64 + part.get());
         let (low, high) = (from.min(to), from.max(to));
         let part = |at: f64| (high.min(at + 1.0) - low.max(at)).max(0.0);
-        let first = way.between[0].0.min(way.between[1].0).min(legs.len());
+        let first = interval.between[0]
+            .0
+            .min(interval.between[1].0)
+            .min(legs.len());
         let driven = legs[first..]
             .iter()
             .take_while(|leg| ((leg.n - 1) as f64) < high);
@@ -161,8 +166,8 @@ impl Plan {
 
     /// The vehicle as it is planned with: with what the way has added where the trip is under way.
     pub fn vehicle(&self) -> &Vehicle {
-        self.behind
+        self.progress
             .as_deref()
-            .map_or(&self.trip.vehicle, |behind| &behind.vehicle)
+            .map_or(&self.trip.vehicle, |progress| &progress.vehicle)
     }
 }

@@ -41,10 +41,10 @@ impl Plan {
     pub fn odometer_at(&self, km: Kilometres) -> Option<Kilometres> {
         let factor = self.trip.vehicle.odometer_factor();
         let start = self.trip.start.odometer_km;
-        if let Some(behind) = self.behind.as_deref() {
+        if let Some(progress) = self.progress.as_deref() {
             let here = self.here().unwrap_or_default();
             if km >= here || start.is_none() {
-                let shown = behind.odometer + (km - here).shown(factor);
+                let shown = progress.odometer + (km - here).shown(factor);
                 return Some(shown.max(Kilometres::ZERO));
             }
         }

@@ -18,8 +18,8 @@ impl Plan {
     /// Why the chosen cans and not others of as many; nothing where there are none, or too many others. Computed when first
     /// asked for.
     pub(crate) fn other_cans(&self) -> Option<Others> {
-        let spare = &self.spare;
-        let others = || Others::of(&self.trip, &spare.cans, spare.needed);
+        let in_cans = &self.in_cans;
+        let others = || Others::of(&self.trip, &in_cans.cans, in_cans.needed);
         *self.answers.other_cans.get_or_init(others)
     }
 }
@@ -115,11 +115,11 @@ mod tests {
         }))
         .unwrap();
         let plan = Plan::of(trip);
-        let of = &plan.spare.cans[..];
+        let of = &plan.in_cans.cans[..];
         assert!(
             matches!(of, [cans] if cans.count == 1 && cans.size == Litres::new(10.0)),
             "{of:?} for {:?}",
-            plan.spare.needed
+            plan.in_cans.needed
         );
         let others = plan.other_cans().unwrap();
         assert_eq!(

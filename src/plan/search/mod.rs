@@ -71,7 +71,7 @@ pub(in crate::plan) fn choose(facts: &TripFacts<'_>, policy: Policy<'_>, budget:
 fn search(facts: &TripFacts<'_>, policy: Policy<'_>, budget: Budget) -> Choice {
     let mut tries = Tries { facts, policy };
     let estimate = tries.estimate(CanSet::new());
-    let (estimated, short) = (estimate.need.spare, estimate.short_at_start > ROUNDING);
+    let (estimated, short) = (estimate.need.in_cans, estimate.short_at_start > ROUNDING);
     let bare = tries.confirm_if_sufficient(estimate);
     if bare.covers() && facts.trip.rules().start_cans() <= Litres::ZERO {
         return Choice {
@@ -218,7 +218,7 @@ impl<'a> Search<'a> {
         let tank = trip.vehicle.usable_tank();
         let over = bare.bars.iter().filter(|bar| bar.is_over());
         let exceeded_without_cans: Vec<LoadLimit> = over.map(|bar| bar.what).collect();
-        let screens = estimated <= bare.need.spare + ROUNDING;
+        let screens = estimated <= bare.need.in_cans + ROUNDING;
         // The departure that needs most may be any of them, so the lightest stands for it.
         let lightest = facts
             .days
@@ -258,7 +258,7 @@ impl<'a> Search<'a> {
             },
             stock: stock(trip),
             wanted: Holding {
-                least: bare.need.spare.max(rules.start_cans()),
+                least: bare.need.in_cans.max(rules.start_cans()),
                 most: rules.most_in_cans_l,
             },
             exceeded_without_cans,
@@ -294,7 +294,7 @@ impl<'a> Search<'a> {
         }
         let trial = self.tries.estimate(self.stock.in_first_places(batch));
         if self.screens {
-            self.learn(batch, roof, trial.spare);
+            self.learn(batch, roof, trial.in_cans);
         }
         Some(trial)
     }
@@ -322,7 +322,7 @@ impl<'a> Search<'a> {
         }
         // Another batch may lose less in decanting.
         let lost = DECANTING_LOSS * f64::from(cans::count(&trial.loadout.cans));
-        self.learn(batch, roof, trial.need.spare - lost);
+        self.learn(batch, roof, trial.need.in_cans - lost);
         Some(trial)
     }
 
@@ -373,8 +373,12 @@ impl<'a> Search<'a> {
         if trial.bars.iter().any(too_heavy) && !self.is_exceeded_anyway(LoadLimit::Gvm) {
             return None;
         }
-        let aboard = trial.aboard(self.tries.facts);
-        let room = Room::of(self.tries.facts.trip, aboard, &self.exceeded_without_cans);
+        let departing = trial.departing(self.tries.facts);
+        let room = Room::of(
+            self.tries.facts.trip,
+            departing,
+            &self.exceeded_without_cans,
+        );
         if room.bears(&trial.loadout.cans) {
             return Some(trial.loadout.cans.clone());
         }

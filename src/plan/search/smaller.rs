@@ -55,7 +55,7 @@ impl Search<'_> {
         let must_fit = self.is_within(&larger);
         let start_cans = self.tries.facts.trip.rules().start_cans();
         let wanted = Holding {
-            least: larger.need.spare.max(start_cans),
+            least: larger.need.in_cans.max(start_cans),
             ..self.wanted
         };
         let mut tries = 0;
@@ -94,7 +94,7 @@ impl Search<'_> {
     /// Whether the smallest can could stay at home: the others hold what is needed and what is in cans at the start.
     fn has_idle_can(&self, trial: &Trial) -> bool {
         let start_cans = self.tries.facts.trip.rules().start_cans();
-        let least = trial.need.spare.max(start_cans);
+        let least = trial.need.in_cans.max(start_cans);
         let fills = trial.loadout.cans.iter().map(|cans| cans.fill);
         let smallest = fills.reduce(Litres::min);
         smallest.is_some_and(|smallest| trial.loadout.fill - smallest > least + ROUNDING)

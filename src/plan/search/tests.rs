@@ -209,7 +209,7 @@ proptest! {
         let smallest = trial.loadout.cans.iter().map(|cans| cans.fill).reduce(Litres::min);
         if trial.covers()
             && let Some(smallest) = smallest
-            && trial.loadout.fill - trial.need.spare > smallest + ROUNDING
+            && trial.loadout.fill - trial.need.in_cans > smallest + ROUNDING
         {
             // With less on board a check may be finer than a gauge can tell, and then more is needed.
             let mut cans = trial.loadout.cans.clone();
@@ -220,7 +220,7 @@ proptest! {
             let less = try_loadout(&facts, Policy::Target(target.aim()), Loadout::new(&facts, cans));
             prop_assert!(
                 !less.covers(),
-                "{:?} for {:?}: {:?}", trial.loadout.fill, trial.need.spare, trial.loadout.cans
+                "{:?} for {:?}: {:?}", trial.loadout.fill, trial.need.in_cans, trial.loadout.cans
             );
         }
     }

@@ -8,7 +8,7 @@
 //!
 //! Left out: what cans on the roof cost in drag on the legs that were driven; of which ground a way off the plan was.
 
-pub(in crate::plan) mod behind;
+pub(in crate::plan) mod progress;
 pub(in crate::plan) mod return_trip;
 
 use std::collections::HashMap;
@@ -25,7 +25,7 @@ use crate::model::vocabulary::{Measured, Surface};
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::load;
 
-use behind::{Behind, DrivenWay, ReadOff, Worth};
+use progress::{DrivenInterval, FuelReading, Progress, Worth};
 
 /// A brim may be off by so much; common practice, no source.
 const BRIM_SPREAD: Litres = Litres::new(0.5);
@@ -73,7 +73,7 @@ pub(in crate::plan) struct DrivenLeg {
 /// A trip under way.
 pub(in crate::plan) struct UnderWay {
     /// Number of the place where the rest begins, or of the last one passed.
-    pub(crate) node: usize,
+    pub(crate) place_number: usize,
     /// The trip as it is to be planned from there: all its legs, what is known by now put in.
     pub(crate) trip: Trip,
     /// The legs that were driven.
@@ -83,42 +83,50 @@ pub(in crate::plan) struct UnderWay {
     /// Litres that were used past that place.
     pub(crate) used_aside: Litres,
     /// What is told of it.
-    pub(crate) behind: Behind,
+    pub(crate) progress: Progress,
 }
 
 impl UnderWay {
     /// What the log of a trip makes of it; nothing where it has no log.
     pub(crate) fn of(stated: &Trip) -> Option<Self> {
         let last = stated.log().last()?;
-        let node = usize::try_from(last.place_number).ok()?;
-        if node > stated.legs.len() {
+        let place_number = usize::try_from(last.place_number).ok()?;
+        if place_number > stated.legs.len() {
             return None;
         }
         let road = Road::of(stated);
         let assumed = road.departure();
         let readings: Vec<Reading> = assumed.iter().chain(stated.log()).cloned().collect();
-        let mut ways: Vec<(DrivenWay, Observed)> = readings
+        let mut intervals: Vec<(DrivenInterval, Observed)> = readings
             .windows(2)
-            .map(|ends| road.way(&ends[0], &ends[1]))
+            .map(|ends| road.interval(&ends[0], &ends[1]))
             .collect();
-        if let (Some(_), Some((way, _))) = (&assumed, ways.first_mut()) {
-            (way.used, way.worth) = (None, Worth::NoDeparture);
+        if let (Some(_), Some((interval, _))) = (&assumed, intervals.first_mut()) {
+            (interval.used, interval.worth) = (None, Worth::NoDeparture);
         }
         let before = Factors::of(&stated.vehicle);
-        let counted = || ways.iter().filter(|(way, _)| way.worth == Worth::Counts);
+        let counted = || {
+            intervals
+                .iter()
+                .filter(|(interval, _)| interval.worth == Worth::Counts)
+        };
         let observed: Vec<Observed> = counted().map(|(_, observed)| *observed).collect();
         let after = before.with_few(&observed);
         let vehicle = if observed.is_empty() {
             stated.vehicle.clone()
         } else {
-            fitted(&stated.vehicle, &after, counted().map(|(way, _)| way))
+            fitted(
+                &stated.vehicle,
+                &after,
+                counted().map(|(interval, _)| interval),
+            )
         };
-        let (driven, used_aside) = road.driven(&readings, &ways, node, &after);
+        let (driven, used_aside) = road.driven(&readings, &intervals, place_number, &after);
         let now = Now::of(last, &vehicle);
-        let ahead = last.to_next_km.filter(|_| node < stated.legs.len());
-        let aside = ahead.map(|to_next| road.aside(&readings, node, to_next));
-        let behind = Behind {
-            node,
+        let ahead = last.to_next_km.filter(|_| place_number < stated.legs.len());
+        let aside = ahead.map(|to_next| road.aside(&readings, place_number, to_next));
+        let progress = Progress {
+            place_number,
             place: road.name(last),
             to_next: ahead,
             odometer: last.odometer_km,
@@ -128,25 +136,28 @@ impl UnderWay {
                 .map(|reading| road.read_off(reading))
                 .collect(),
             factors: [before, after],
-            aboard: now.usable(now.tank, &vehicle),
+            on_board: now.usable(now.tank, &vehicle),
             error: now.error,
             how: now.how,
-            ways: ways.into_iter().map(|(way, _)| way).collect(),
+            intervals: intervals
+                .into_iter()
+                .map(|(interval, _)| interval)
+                .collect(),
             vehicle: vehicle.clone(),
         };
         Some(Self {
-            node,
-            trip: road.rest(vehicle, &now, node, ahead),
+            place_number,
+            trip: road.rest(vehicle, &now, place_number, ahead),
             driven,
             aside,
             used_aside,
-            behind,
+            progress,
         })
     }
 
     /// How many places lie behind.
     pub(crate) fn passed(&self) -> usize {
-        self.node + usize::from(self.aside.is_some())
+        self.place_number + usize::from(self.aside.is_some())
     }
 }
 
@@ -231,26 +242,26 @@ impl<'a> Road<'a> {
 
     /// Where a reading was taken: so many legs, the last one in part.
     fn position(&self, reading: &Reading) -> f64 {
-        let node = reading.place_number as usize;
+        let place_number = reading.place_number as usize;
         let part = reading
             .to_next_km
-            .zip(self.terrain.get(node))
+            .zip(self.terrain.get(place_number))
             .filter(|(_, terrain)| terrain.distance > Kilometres::ZERO)
             .map_or(0.0, |(left, terrain)| {
                 (1.0 - left / terrain.distance).clamp(0.0, 1.0)
             });
-        node as f64 + part
+        place_number as f64 + part
     }
 
     fn at(&self, reading: &Reading) -> (usize, Share) {
-        let node = (reading.place_number as usize).min(self.legs.len());
-        let part = self.position(reading) - node as f64;
-        (node, Share::new(part.clamp(0.0, 1.0)))
+        let place_number = (reading.place_number as usize).min(self.legs.len());
+        let part = self.position(reading) - place_number as f64;
+        (place_number, Share::new(part.clamp(0.0, 1.0)))
     }
 
-    fn read_off(&self, reading: &Reading) -> ReadOff {
+    fn read_off(&self, reading: &Reading) -> FuelReading {
         let vehicle = &self.trip.vehicle;
-        ReadOff {
+        FuelReading {
             at: self.at(reading),
             left: (reading.left() - vehicle.unusable()).max(Litres::ZERO),
             spread: spread(reading.how(), vehicle),
@@ -281,7 +292,7 @@ impl<'a> Road<'a> {
     }
 
     /// The way between two readings, with what it says of the factors.
-    fn way(&self, from: &Reading, to: &Reading) -> (DrivenWay, Observed) {
+    fn interval(&self, from: &Reading, to: &Reading) -> (DrivenInterval, Observed) {
         let vehicle = &self.trip.vehicle;
         let mut parts = self.between(from, to);
         let planned_km = self.length(&parts);
@@ -324,7 +335,7 @@ impl<'a> Road<'a> {
         let off_plan = from.to_next_km.or(to.to_next_km).is_some();
         let worth = worth(&observed, longer, off_plan);
         let is_possible = used >= Litres::ZERO || worth != Worth::Contradicts;
-        let way = DrivenWay {
+        let interval = DrivenInterval {
             between: [from, to].map(|reading| self.at(reading)),
             places: [from, to].map(|reading| self.name(reading)),
             distance: [planned_km, driven],
@@ -333,7 +344,7 @@ impl<'a> Road<'a> {
             spread,
             worth,
         };
-        (way, observed)
+        (interval, observed)
     }
 
     /// The days of parts of legs.
@@ -361,21 +372,21 @@ impl<'a> Road<'a> {
         }
     }
 
-    /// The first `node` legs as they were driven, what was used between readings shared out as the factors have it; and
+    /// The first `place_number` legs as they were driven, what was used between readings shared out as the factors have it; and
     /// what was used past them. Where it is not known what was used they take what the factors say, and end with what
     /// was read off. Cans are taken to have been decanted as fuel was used: when they were is not known.
     fn driven(
         &self,
         readings: &[Reading],
-        ways: &[(DrivenWay, Observed)],
-        node: usize,
+        intervals: &[(DrivenInterval, Observed)],
+        place_number: usize,
         factors: &Factors,
     ) -> (Vec<DrivenLeg>, Litres) {
         let unusable = self.trip.vehicle.unusable();
-        let mut driven = vec![DrivenLeg::default(); node];
-        let mut begun = vec![false; node];
+        let mut driven = vec![DrivenLeg::default(); place_number];
+        let mut begun = vec![false; place_number];
         let mut aside = Litres::ZERO;
-        for (ends, (way, observed)) in readings.windows(2).zip(ways) {
+        for (ends, (interval, observed)) in readings.windows(2).zip(intervals) {
             let (from, to) = (&ends[0], &ends[1]);
             let usable = |litres: Litres| (litres - unusable).max(Litres::ZERO);
             let parts = self.between(from, to);
@@ -384,8 +395,8 @@ impl<'a> Road<'a> {
                 factors.predict(&of_leg) * part
             };
             let all: Litres = parts.iter().map(|&(leg, part)| litres(leg, part)).sum();
-            let used = way.used.unwrap_or(all);
-            let mut left = match way.used {
+            let used = interval.used.unwrap_or(all);
+            let mut left = match interval.used {
                 Some(_) => usable(from.left() + from.filled()),
                 None => usable(to.left()) + used,
             };
@@ -422,17 +433,21 @@ impl<'a> Road<'a> {
     }
 
     /// The way back to the last place passed, from where so much of its leg is left.
-    fn aside(&self, readings: &[Reading], node: usize, to_next: Kilometres) -> (Leg, Terrain) {
+    fn aside(
+        &self,
+        readings: &[Reading],
+        place_number: usize,
+        to_next: Kilometres,
+    ) -> (Leg, Terrain) {
         let odometer = |reading: &Reading| reading.odometer_km;
         let (here, earlier) = readings.split_last().expect("there is a last reading");
-        let there = earlier
-            .iter()
-            .rev()
-            .find(|reading| reading.place_number as usize == node && reading.to_next_km.is_none());
-        let driven = there.map_or(self.terrain[node].distance - to_next, |there| {
+        let there = earlier.iter().rev().find(|reading| {
+            reading.place_number as usize == place_number && reading.to_next_km.is_none()
+        });
+        let driven = there.map_or(self.terrain[place_number].distance - to_next, |there| {
             (odometer(here) - odometer(there)) * self.trip.vehicle.odometer_factor().get()
         });
-        self.shortened(node, driven.max(Kilometres::ZERO))
+        self.shortened(place_number, driven.max(Kilometres::ZERO))
     }
 
     /// A leg over the same ground that is so long.
@@ -466,7 +481,13 @@ impl<'a> Road<'a> {
     }
 
     /// The trip as it is to be planned from the last reading on.
-    fn rest(&self, vehicle: Vehicle, now: &Now, node: usize, to_next: Option<Kilometres>) -> Trip {
+    fn rest(
+        &self,
+        vehicle: Vehicle,
+        now: &Now,
+        place_number: usize,
+        to_next: Option<Kilometres>,
+    ) -> Trip {
         let mut trip = Trip {
             vehicle,
             log: None,
@@ -475,24 +496,24 @@ impl<'a> Road<'a> {
         let rules = trip.rules.get_or_insert_default();
         rules.start_l = Some(now.tank);
         rules.start_cans_l = Some(now.cans);
-        self.take_from_pumps(&mut trip);
+        self.take_from_fuel_stops(&mut trip);
         if let Some(to_next) = to_next {
-            for (leg, terrain) in trip.legs.iter_mut().zip(&self.terrain).skip(node) {
+            for (leg, terrain) in trip.legs.iter_mut().zip(&self.terrain).skip(place_number) {
                 leg.mean_altitude_m = Some(terrain.altitude);
             }
-            trip.legs[node] = self.shortened(node, to_next).0;
+            trip.legs[place_number] = self.shortened(place_number, to_next).0;
         }
         trip
     }
 
     /// What the readings say of the fuel stops of their places, at every visit.
-    fn take_from_pumps(&self, trip: &mut Trip) {
+    fn take_from_fuel_stops(&self, trip: &mut Trip) {
         // Whether a fuel stop was found dry, and the litres that were taken from it.
-        let mut pumps: HashMap<&str, (bool, Litres)> = HashMap::new();
+        let mut fuel_stops: HashMap<&str, (bool, Litres)> = HashMap::new();
         for reading in self.trip.log() {
             if reading.to_next_km.is_none() {
                 let name = self.trip.place(reading.place_number as usize).name;
-                let (is_dry, taken) = pumps.entry(name).or_default();
+                let (is_dry, taken) = fuel_stops.entry(name).or_default();
                 *is_dry |= reading.found_dry();
                 *taken += reading.filled();
             }
@@ -500,14 +521,16 @@ impl<'a> Road<'a> {
         let start = (&trip.start.name, trip.start.fuel.as_mut());
         let legs = trip.legs.iter_mut();
         let places = legs.map(|leg| (&leg.to, leg.fuel.as_mut()));
-        for (name, pump) in std::iter::once(start).chain(places) {
-            let (Some(&(is_dry, taken)), Some(pump)) = (pumps.get(name.as_str()), pump) else {
+        for (name, fuel_stop) in std::iter::once(start).chain(places) {
+            let (Some(&(is_dry, taken)), Some(fuel_stop)) =
+                (fuel_stops.get(name.as_str()), fuel_stop)
+            else {
                 continue;
             };
             if is_dry {
-                pump.chance = Some(Share::ZERO);
+                fuel_stop.chance = Some(Share::ZERO);
             }
-            if let Some(litres) = &mut pump.litres {
+            if let Some(litres) = &mut fuel_stop.litres {
                 *litres = (*litres - taken).max(Litres::ZERO);
             }
         }
@@ -520,7 +543,7 @@ fn worth(observed: &Observed, longer: f64, off_plan: bool) -> Worth {
     let slack = observed.spread * 3.0;
     if expected <= Litres::ZERO {
         return if observed.litres.abs() <= slack {
-            Worth::Stay
+            Worth::NothingDriven
         } else {
             Worth::Contradicts
         };
@@ -542,7 +565,7 @@ fn worth(observed: &Observed, longer: f64, off_plan: bool) -> Worth {
 fn fitted<'a>(
     vehicle: &Vehicle,
     factors: &Factors,
-    ways: impl Iterator<Item = &'a DrivenWay>,
+    intervals: impl Iterator<Item = &'a DrivenInterval>,
 ) -> Vehicle {
     let before = vehicle.calibration.as_ref();
     let mut fitted = Calibration {
@@ -553,10 +576,10 @@ fn fitted<'a>(
         predictions: before.and_then(|fitted| fitted.predictions.clone()),
         ..factors.saved(vehicle.baseline_l_per_100km)
     };
-    for way in ways {
+    for interval in intervals {
         fitted.intervals = fitted.intervals.saturating_add(1);
-        fitted.distance_km += way.distance[1];
-        fitted.litres += way.used.unwrap_or_default();
+        fitted.distance_km += interval.distance[1];
+        fitted.litres += interval.used.unwrap_or_default();
     }
     Vehicle {
         calibration: Some(fitted),

@@ -16,19 +16,19 @@ pub(in crate::plan) fn return_trip(under_way: &UnderWay, refuge: usize) -> Trip 
     let trip = &under_way.trip;
     let terrain = terrain::of(trip);
     let days = trip.days();
-    let node = under_way.node;
+    let place_number = under_way.place_number;
     let begun = under_way.aside.as_ref();
     let last_driven = if begun.is_some() {
-        Some(node)
+        Some(place_number)
     } else {
-        node.checked_sub(1)
+        place_number.checked_sub(1)
     };
     let today = last_driven.map_or(FIRST_DAY, |leg| days[leg]);
     let mut legs = Vec::new();
     if let Some((leg, terrain)) = begun {
-        legs.push(back_over(leg, terrain, trip.place(node), today));
+        legs.push(back_over(leg, terrain, trip.place(place_number), today));
     }
-    for at in (refuge..node).rev() {
+    for at in (refuge..place_number).rev() {
         // Nights fall where they fell on the way out.
         let day = today + (today - days[at]);
         legs.push(back_over(&trip.legs[at], &terrain[at], trip.place(at), day));
@@ -40,7 +40,7 @@ pub(in crate::plan) fn return_trip(under_way: &UnderWay, refuge: usize) -> Trip 
         legs.push(leg);
     }
     let mut rules = trip.rules().clone();
-    rules.start_error = Some(under_way.behind.error);
+    rules.start_error = Some(under_way.progress.error);
     Trip {
         rules: Some(rules),
         start: start(under_way),
@@ -53,15 +53,15 @@ pub(in crate::plan) fn return_trip(under_way: &UnderWay, refuge: usize) -> Trip 
 
 /// Where the last fuel reading was taken.
 fn start(under_way: &UnderWay) -> Start {
-    let here = under_way.trip.place(under_way.node);
+    let here = under_way.trip.place(under_way.place_number);
     let at_place = under_way.aside.is_none();
     let position = here.position.filter(|_| at_place);
     Start {
-        name: under_way.behind.place.clone(),
+        name: under_way.progress.place.clone(),
         lat: position.map(|position| position.lat),
         lon: position.map(|position| position.lon),
         altitude_m: None,
-        odometer_km: Some(under_way.behind.odometer),
+        odometer_km: Some(under_way.progress.odometer),
         fuel: here.fuel.filter(|_| at_place).cloned(),
     }
 }

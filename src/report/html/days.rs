@@ -81,8 +81,8 @@ fn row(point: &CardPoint, odometer: bool, decides: bool) -> Markup {
                 @for says in check.map_or(&[][..], |check| &check.says) { small { (says) } }
             }
             (Labelled("expected", html! {
-                @match &point.aboard {
-                    Some(aboard) => { (aboard) " (" (point.gauge) ")" }
+                @match &point.on_board {
+                    Some(on_board) => { (on_board) " (" (point.gauge) ")" }
                     None => strong { "out of fuel" }
                 }
                 @if let Some(cans) = &point.in_cans { small { (cans) " in cans" } }

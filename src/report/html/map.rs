@@ -112,7 +112,7 @@ fn labels(map: &Map<'_>, frame: &Frame, units: Units) -> Markup {
         })
         .collect();
     // Those with fuel choose first; the order of the way among equals.
-    places.sort_by_key(|(_, _, place)| (std::cmp::Reverse(place.supply), place.node));
+    places.sort_by_key(|(_, _, place)| (std::cmp::Reverse(place.supply), place.place_number));
     let mut taken: Vec<Area> = places
         .iter()
         .map(|&(x, y, _)| Area::about(x, y, 5.0))

@@ -5,7 +5,6 @@
 //! screen. It prints on A4 and Letter, in grey, and takes the reader's light or dark scheme. What only a
 //! program wants is in the JSON report.
 
-mod behind;
 mod days;
 mod drawing;
 mod map;
@@ -14,18 +13,19 @@ mod shapes;
 mod side;
 mod strip;
 mod tables;
+mod under_way;
 mod vehicle;
 
 use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
 
 use super::Case;
 use crate::plan::Plan;
-use crate::present::behind::{self as under_way, TITLE as UNDER_WAY};
 use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::odds::{basis, best_estimate_beside, sentence};
 use crate::present::strip::Strip;
+use crate::present::under_way::{TITLE as UNDER_WAY, head as under_way_head};
 use crate::present::words::unbroken;
 use crate::present::{card, caution, dry, finding, fixes, ledger, verdict};
 use crate::quantity::Litres;
@@ -62,10 +62,10 @@ fn sections(case: Case<'_>, units: Units) -> Vec<(&'static str, &'static str, Ma
             "Fuel along the route",
             drawn(&strip, strip.top(), "strip", units),
         ),
-        ("behind", UNDER_WAY, behind::section(case.plan, units)),
+        ("under-way", UNDER_WAY, under_way::section(case.plan, units)),
         ("days", "Trip card", days::section(plan, units)),
         ("stages", "Between fuel stops", list(stages)),
-        ("fuel-in-cans", ledger::TITLE, spare_for(plan, units)),
+        ("fuel-in-cans", ledger::TITLE, fuel_in_cans(plan, units)),
         ("dry", dry::TITLE, dry_stops(plan, units)),
         ("how-sure", "How sure", odds::section(plan, units)),
         ("vehicle", "This vehicle", vehicle::section(plan, units)),
@@ -196,7 +196,7 @@ fn verdict_lines(plan: &Plan, units: Units) -> Markup {
     let stops = verdict::other_reasons(shown);
     html! {
         div class=(if verdict::may_go(shown) { "verdict go" } else { "verdict stop" }) {
-            @for sentence in under_way::head(plan, units) { p { strong { (kept(&sentence)) } } }
+            @for sentence in under_way_head(plan, units) { p { strong { (kept(&sentence)) } } }
             ul { @for stop in stops { li { (kept(&finding::sentence(stop, shown, units))) } } }
         }
         dl.key-figures {
@@ -223,7 +223,7 @@ fn list(items: impl Iterator<Item = String>) -> Markup {
     }
 }
 
-fn spare_for(plan: &Plan, units: Units) -> Markup {
+fn fuel_in_cans(plan: &Plan, units: Units) -> Markup {
     let of = plan.ledger();
     html! {
         @if let Some(says) = ledger::how_to_read(of, plan, units) {

@@ -79,7 +79,7 @@ fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
                         tr {
                             td.right { (leg.n) }
                             td.left { (plain(&leg.to)) }
-                            @for aboard in [band.end.low, band.end.middle, band.end.high] { td.right { (litres(aboard)) } }
+                            @for on_board in [band.end.low, band.end.middle, band.end.high] { td.right { (litres(on_board)) } }
                             td.right { (number::outcome(below.share)) }
                         }
                     }

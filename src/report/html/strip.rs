@@ -197,7 +197,7 @@ fn names(frame: &Frame<'_>) -> Markup {
     let mut order: Vec<usize> = (0..places.len()).collect();
     order.sort_by_key(|&n| {
         let place = &places[n];
-        let is_end = place.node == 0 || place.node == last;
+        let is_end = place.place_number == 0 || place.place_number == last;
         (std::cmp::Reverse((place.supply, is_end)), n)
     });
     let mut rows = Rows::new(NAME_ROWS, LEFT, RIGHT);
@@ -362,10 +362,10 @@ fn fuel(frame: &Frame<'_>) -> Markup {
     for piece in &pieces {
         let [from, to] = piece.x;
         let lower = piece.tank.map(|litres| frame.y(litres));
-        let aboard = piece
+        let on_board = piece
             .tank
             .map(|litres| litres.max(Litres::ZERO) + piece.cans);
-        let upper = aboard.map(|litres| frame.y(litres));
+        let upper = on_board.map(|litres| frame.y(litres));
         // Where the tank runs dry within the piece its edge meets the base line there.
         let empty = passes_zero(piece.tank).map(|share| (from + (to - from) * share, base));
         let edge: Vec<(f64, f64)> = [Some((from, lower[0])), empty, Some((to, lower[1]))]
@@ -419,7 +419,7 @@ fn fuel(frame: &Frame<'_>) -> Markup {
         path.reserve d=(reserve.d()) {}
         line.tank-top x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(full_y)) y2=(px(full_y)) {}
         text.dim.halo x=(px(RIGHT)) y=(px(full_y - 2.0)) text-anchor="end" {
-            "full tank " (frame.units.spare(full, Toward::Down)) " usable"
+            "full tank " (frame.units.fuel_tenths(full, Toward::Down)) " usable"
         }
         line.axis x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(base)) y2=(px(base)) {}
     }

@@ -11,20 +11,20 @@ use crate::quantity::{Kilometres, Litres, Share};
 object! {
     pub(super) struct FuelInCans(
         plan: &Plan;
-        spare = &plan.spare,
+        in_cans = &plan.in_cans,
         doubt = plan.doubt.as_ref(),
-        best_estimate = doubt.map(|doubt| &doubt.plain.spare)
+        best_estimate = doubt.map(|doubt| &doubt.plain.in_cans)
     ) {
         /// Litres in cans that the plan needs, decanting losses included.
-        needed_l: Litres = spare.needed,
+        needed_l: Litres = in_cans.needed,
         /// Its sampling error.
-        needed_se_l: Option<Litres> = doubt.map(|doubt| doubt.spare.error),
+        needed_se_l: Option<Litres> = doubt.map(|doubt| doubt.in_cans.error),
         /// Litres in cans that the best-estimate plan needs, decanting losses included.
-        best_estimate_l: Litres = best_estimate.unwrap_or(spare).needed,
+        best_estimate_l: Litres = best_estimate.unwrap_or(in_cans).needed,
         /// The same without the losses: what of it reaches the tank.
-        best_estimate_tank_l: Litres = best_estimate.unwrap_or(spare).plain,
-        carried_l: Litres = spare.carried,
-        covers: bool = spare.covers,
+        best_estimate_tank_l: Litres = best_estimate.unwrap_or(in_cans).plain,
+        carried_l: Litres = in_cans.carried,
+        covers: bool = in_cans.covers,
         /// Success target.
         target: Share = plan.trip.rules().success_target(),
         /// Litres in cans that are enough, by success target.
@@ -32,9 +32,9 @@ object! {
         /// Their sampling errors.
         needed_at_se: Option<BTreeMap<String, Litres>> = by_target(plan, |needed| needed.error),
         simulated_trips: Option<usize> = doubt.map(|doubt| doubt.samples),
-        chosen: Vec<Can> = spare.cans.iter().map(Can::new).collect(),
+        chosen: Vec<Can> = in_cans.cans.iter().map(Can::new).collect(),
         /// Cans of the best-estimate plan.
-        best_estimate_chosen: Option<Vec<Can>> = best_estimate.map(|spare| spare.cans.iter().map(Can::new).collect()),
+        best_estimate_chosen: Option<Vec<Can>> = best_estimate.map(|in_cans| in_cans.cans.iter().map(Can::new).collect()),
         /// `null` where none are carried.
         why_these_cans: Option<String> = load::why_these_cans(plan),
     }
@@ -57,7 +57,7 @@ object! {
         driver: &Driver;
         (cause, place_number) = match driver.of {
             Uncertain::Unknown(unknown) => (odds::unknown_key(unknown), None),
-            Uncertain::Pump(node) => ("fuel_stop", Some(node)),
+            Uncertain::FuelStop(place_number) => ("fuel_stop", Some(place_number)),
         }
     ) {
         /// `fuel_stop` for whether there is fuel at `place_number`.
@@ -80,9 +80,9 @@ object! {
         kind: &'static str = learn::key(drive.kind),
         distance_km: Kilometres = drive.distance,
         /// Litres in cans at the success target as things are.
-        needed_l: Litres = drive.spare[0],
+        needed_l: Litres = drive.in_cans[0],
         /// Litres needed in cans after that drive, the mean over what it may find.
-        needed_then_l: Litres = drive.spare[1],
+        needed_then_l: Litres = drive.in_cans[1],
     }
 }
 

@@ -15,7 +15,7 @@ object! {
     ) {
         at_km: Kilometres = check.at_km,
         /// `null` en route.
-        place_number: Option<usize> = check.node,
+        place_number: Option<usize> = check.place_number,
         /// The place, or the one to which the leg leads.
         place: String = check.place.clone(),
         kind: Kind = check.kind.into(),
@@ -86,7 +86,7 @@ object! {
     /// The run between two fuel stops that the plan relies on.
     pub(super) struct StageReport(
         plan: &Plan, stage: &Stage;
-        name = |node: usize| plan.trip.place(node).name.to_owned(),
+        name = |place_number: usize| plan.trip.place(place_number).name.to_owned(),
         refuge = stage.turn_back.map(|point| point.refuge)
     ) {
         from: String = name(stage.from),
@@ -97,7 +97,7 @@ object! {
         /// Leave with this.
         required_l: Litres = stage.leave_with(),
         tank_l: Litres = stage.tank,
-        in_cans_l: Litres = stage.spare,
+        in_cans_l: Litres = stage.in_cans,
         /// Turn-back point at the success target, from the trip's start.
         turn_back_km: Option<Kilometres> =
             stage.turn_back.filter(|_| plan.doubt.is_some()).map(|point| point.at_km),

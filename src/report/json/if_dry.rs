@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::METRIC;
-use crate::plan::dry::{self, DryPair, DryStop, Open, Ways};
+use crate::plan::dry::{self, Choices, DryPair, DryStop, Open};
 use crate::plan::{Ends, Plan};
 use crate::present;
 use crate::quantity::{Kilometres, Litres, Share};
@@ -13,13 +13,13 @@ object! {
     /// A fuel stop at which the driver arrives and finds no fuel.
     pub(super) struct IfDry(plan: &Plan, stop: &DryStop) {
         /// The first place at which it is met after the start.
-        place_number: usize = stop.node(),
-        place: String = plan.trip.place(stop.node()).name.to_owned(),
+        place_number: usize = stop.place_number(),
+        place: String = plan.trip.place(stop.place_number()).name.to_owned(),
         /// All places at which it is met after the start; it has no fuel at each.
-        place_numbers: Vec<usize> = stop.nodes.clone(),
+        place_numbers: Vec<usize> = stop.place_numbers.clone(),
         chance: Share = stop.chance,
         #[serde(flatten)]
-        choice: Choice = Choice::new(Some(&stop.ways)),
+        choice: Choice = Choice::new(Some(&stop.choices)),
         /// Litres in cans of the trip planned with a chance of 0 there; `null` if that was too much work.
         needed_without_l: Option<Litres> = stop.needed_without,
         /// What that is in more cans of the largest kind in the load, their own mass left out.
@@ -44,15 +44,15 @@ struct Choice {
 }
 
 impl Choice {
-    fn new(ways: Option<&Ways>) -> Self {
+    fn new(choices: Option<&Choices>) -> Self {
         Self {
-            continue_shares: ways.map(|ways| Shares::new(ways.shares.on)),
-            continue_word: ways.map_or(Open::No, Ways::on).word(),
-            continue_to_place_number: ways.map(|ways| ways.on_to),
-            return_shares: ways.and_then(|ways| ways.shares.back.map(Shares::new)),
-            return_word: ways.map_or(Open::No, Ways::back).word(),
-            return_to_place_number: ways.and_then(|ways| ways.back_to),
-            recommended: ways.map(present::dry::recommended),
+            continue_shares: choices.map(|choices| Shares::new(choices.shares.on)),
+            continue_word: choices.map_or(Open::No, Choices::on).word(),
+            continue_to_place_number: choices.map(|choices| choices.on_to),
+            return_shares: choices.and_then(|choices| choices.shares.back.map(Shares::new)),
+            return_word: choices.map_or(Open::No, Choices::back).word(),
+            return_to_place_number: choices.and_then(|choices| choices.back_to),
+            recommended: choices.map(present::dry::recommended),
         }
     }
 }
@@ -78,14 +78,14 @@ object! {
 object! {
     /// Two fuel stops, both without fuel.
     pub(super) struct IfDryPair(plan: &Plan, pair: &DryPair) {
-        place_numbers: [usize; 2] = pair.nodes,
-        places: [String; 2] = pair.nodes.map(|node| plan.trip.place(node).name.to_owned()),
+        place_numbers: [usize; 2] = pair.place_numbers,
+        places: [String; 2] = pair.place_numbers.map(|place_number| plan.trip.place(place_number).name.to_owned()),
         /// Whether it is the worst of all pairs; otherwise only neighbours were tried.
         of_all_pairs: bool = pair.of_all,
         /// Whether the fuel on board at the first is enough to reach the second; what follows is on arrival there.
-        reaches_second: bool = pair.ways.is_some(),
+        reaches_second: bool = pair.choices.is_some(),
         #[serde(flatten)]
-        choice: Choice = Choice::new(pair.ways.as_ref()),
+        choice: Choice = Choice::new(pair.choices.as_ref()),
     }
 }
 
@@ -97,17 +97,17 @@ object! {
         at_km: Kilometres = lost.at_km,
         leg: usize = lost.leg,
         #[serde(flatten)]
-        choice: Choice = Choice::new(Some(&lost.ways)),
+        choice: Choice = Choice::new(Some(&lost.choices)),
     }
 }
 
 object! {
     /// The critical fuel stop.
     pub(super) struct DependsOn(plan: &Plan, stop: &DryStop, says: String) {
-        place_number: usize = stop.node(),
-        place: String = plan.trip.place(stop.node()).name.to_owned(),
+        place_number: usize = stop.place_number(),
+        place: String = plan.trip.place(stop.place_number()).name.to_owned(),
         /// Whether without its fuel more than one trip in twenty runs out whatever the driver does.
-        strands: bool = stop.ways.strands(),
+        strands: bool = stop.choices.strands(),
         says: String = says,
     }
 }

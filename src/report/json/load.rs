@@ -31,7 +31,7 @@ object! {
 
 object! {
     pub(super) struct Water(water: &PlannedWater, trip: Days; point = water.at_turn_back) {
-        aboard_l: Litres = water.aboard,
+        on_board_l: Litres = water.on_board,
         person_day_l: Litres = water.person_day,
         lasts_days: Days = water.lasts,
         trip_days: Days = trip,

@@ -102,7 +102,7 @@ object! {
         /// The part already driven of a trip under way: legs up to `place_number` are as driven, and the plan begins at the last
         /// fuel reading.
         #[serde(skip_serializing_if = "Option::is_none")]
-        log: Option<Log> = plan.behind.as_deref().map(|behind| Log::new(plan, behind)),
+        log: Option<Log> = plan.progress.as_deref().map(|progress| Log::new(plan, progress)),
         /// The plan of the return, if the trip under way is to turn back now: a report of its own, from the last fuel reading to
         /// the refuge. It takes the place of everything after that reading here.
         #[serde(skip_serializing_if = "Option::is_none")]
@@ -163,7 +163,7 @@ object! {
         code: &'static str = found.code(),
         /// `trip`, `vehicle`, `load`, `place 2` or `leg 4`.
         r#where: String = match found.at {
-            Where::Node(node) => format!("place {node}"),
+            Where::Place(place_number) => format!("place {place_number}"),
             at => finding::place(at, plan),
         },
         says: String = finding::sentence(found, plan, METRIC),

@@ -9,17 +9,17 @@ object! {
     /// A fuel stop, and the instruction to the driver there.
     pub(super) struct Stop(
         plan: &Plan, stop: &plan::Stop;
-        leaves = plan.stages.binary_search_by_key(&stop.node, |stage| stage.from).is_ok(),
+        leaves = plan.stages.binary_search_by_key(&stop.place_number, |stage| stage.from).is_ok(),
         used = stop.counted && leaves,
         leaving = stop.leave_with.filter(|_| used)
     ) {
-        place_number: usize = stop.node,
+        place_number: usize = stop.place_number,
         place: String = stop.place.clone(),
         at_km: Kilometres = stop.at_km,
         /// Whether the plan needs its fuel.
         relied_on: bool = stop.counted,
         /// What the trip states about relying on it: `auto`, `never` or `always`.
-        rely: Rely = plan.trip.place(stop.node).fuel.map_or(Rely::Auto, FuelStop::rely),
+        rely: Rely = plan.trip.place(stop.place_number).fuel.map_or(Rely::Auto, FuelStop::rely),
         /// Whether the plan drives to it and fills there.
         used: bool = used,
         /// Chance of fuel.
@@ -50,7 +50,7 @@ object! {
     pub(super) struct DecantReport(plan: &Plan, decant: &Decant) {
         at_km: Kilometres = decant.at_km,
         leg: usize = decant.leg,
-        place: Option<String> = decant.node.map(|node| plan.trip.place(node).name.to_owned()),
+        place: Option<String> = decant.place_number.map(|place_number| plan.trip.place(place_number).name.to_owned()),
         /// Litres that reach the tank.
         litres: Litres = decant.litres,
         /// Spilt and left in the can.

@@ -25,21 +25,21 @@ pub(super) fn add(state: &mut State) {
     let trip = state.trip();
     let log = trip.log();
     let departed = |first: &Reading| first.place_number == 0 && first.to_next_km.is_none();
-    let node = match (log.first(), log.last()) {
+    let place_number = match (log.first(), log.last()) {
         (Some(first), Some(last)) if departed(first) => last.place_number as usize + 1,
         _ => 0,
     };
-    if node > trip.legs.len() {
+    if place_number > trip.legs.len() {
         go_to(state, trip.legs.len());
         state.status = Some("the finish already has a reading: edit it here".into());
         return;
     }
-    let came_late = node == 0 && !log.is_empty();
+    let came_late = place_number == 0 && !log.is_empty();
     let plan = Arc::clone(&state.settled_picture().plan);
-    let reading = proposed(&plan, trip, node);
+    let reading = proposed(&plan, trip, place_number);
     // Whoever asks for another one has come to another place.
     if told(state, Ok(Change::read_off(trip, &reading, true))) {
-        go_to(state, node);
+        go_to(state, place_number);
         state.row = state.row.saturating_sub(1);
         state.proposal = Some(Proposal { plan, reading });
         if came_late {
@@ -69,7 +69,7 @@ impl Typed {
     /// What is wrong with the text.
     pub(crate) fn of(state: &State, editor: &Editor) -> Result<Option<Self>, Refused> {
         let trip = state.history.trip();
-        let Some((at, node)) = other_place(trip, editor) else {
+        let Some((at, place_number)) = other_place(trip, editor) else {
             return Ok(editor.change(trip)?.map(|change| Self {
                 change,
                 goes_on: None,
@@ -83,11 +83,11 @@ impl Typed {
             .filter(|proposal| proposal.reading == *stated);
         let mut others = Trip::clone(trip);
         others.log.get_or_insert_default().remove(at);
-        let is_taken = reading_at(&others, node).is_some();
+        let is_taken = reading_at(&others, place_number).is_some();
         let reading = match proposal {
-            Some(proposal) => proposed(&proposal.plan, &others, node),
+            Some(proposal) => proposed(&proposal.plan, &others, place_number),
             None => Reading {
-                place_number: u32::try_from(node).unwrap_or(u32::MAX),
+                place_number: u32::try_from(place_number).unwrap_or(u32::MAX),
                 ..stated.clone()
             },
         };
@@ -99,7 +99,7 @@ impl Typed {
         let proposal = proposal.filter(|_| !is_taken);
         Ok(Some(Self {
             change,
-            goes_on: Some(node),
+            goes_on: Some(place_number),
             proposal: proposal.map(|proposal| Proposal {
                 plan: Arc::clone(&proposal.plan),
                 reading,
@@ -112,8 +112,8 @@ impl Typed {
         if self.proposal.is_some() {
             state.proposal = self.proposal;
         }
-        if let Some(node) = self.goes_on {
-            go_to(state, node);
+        if let Some(place_number) = self.goes_on {
+            go_to(state, place_number);
         }
         self.goes_on.is_some()
     }
@@ -123,23 +123,24 @@ impl Typed {
 fn other_place(trip: &Trip, editor: &Editor) -> Option<(usize, usize)> {
     let at = editor.row.item("/log")?;
     let is_place = editor.row.field.key() == "place_number" && editor.is_changed();
-    let node = editor.parsed().ok()??.as_u64()?;
-    let node = usize::try_from(node)
+    let place_number = editor.parsed().ok()??.as_u64()?;
+    let place_number = usize::try_from(place_number)
         .ok()
-        .filter(|node| *node <= trip.legs.len())?;
-    (is_place && at < trip.log().len()).then_some((at, node))
+        .filter(|place_number| *place_number <= trip.legs.len())?;
+    (is_place && at < trip.log().len()).then_some((at, place_number))
 }
 
 /// Number of the reading that was taken at a place of the plan.
-fn reading_at(trip: &Trip, node: usize) -> Option<usize> {
-    let at =
-        |reading: &Reading| reading.place_number as usize == node && reading.to_next_km.is_none();
+fn reading_at(trip: &Trip, place_number: usize) -> Option<usize> {
+    let at = |reading: &Reading| {
+        reading.place_number as usize == place_number && reading.to_next_km.is_none()
+    };
     trip.log().iter().rposition(at)
 }
 
 /// Chooses the odometer of the reading at a place.
-fn go_to(state: &mut State, node: usize) {
-    let number = reading_at(state.trip(), node);
+fn go_to(state: &mut State, place_number: usize) {
+    let number = reading_at(state.trip(), place_number);
     let at = number.map(|number| format!("/log/{number}/odometer_km"));
     let row = state
         .rows()
@@ -149,11 +150,13 @@ fn go_to(state: &mut State, node: usize) {
 }
 
 /// The reading at a place as `plan` has it there, between the readings of the trip.
-fn proposed(plan: &Plan, trip: &Trip, node: usize) -> Reading {
-    let arriving = node.checked_sub(1).and_then(|leg| plan.legs.get(leg));
+fn proposed(plan: &Plan, trip: &Trip, place_number: usize) -> Reading {
+    let arriving = place_number
+        .checked_sub(1)
+        .and_then(|leg| plan.legs.get(leg));
     let at = arriving.map_or(Kilometres::ZERO, |leg| leg.from_km + leg.distance);
     let log = trip.log();
-    let later = log.partition_point(|reading| (reading.place_number as usize) < node);
+    let later = log.partition_point(|reading| (reading.place_number as usize) < place_number);
     let odometer_of = |reading: &Reading| reading.odometer_km;
     let before = log[..later].last().map(odometer_of).unwrap_or_default();
     let odometer = plan.odometer_at(at).unwrap_or(before).max(before);
@@ -169,7 +172,7 @@ fn proposed(plan: &Plan, trip: &Trip, node: usize) -> Reading {
     let rounded = |value: f64, step: f64| (value / step).round() * step;
     let odometer = Kilometres::new(rounded(odometer.get(), 1.0)).max(before);
     Reading {
-        place_number: u32::try_from(node).unwrap_or(u32::MAX),
+        place_number: u32::try_from(place_number).unwrap_or(u32::MAX),
         odometer_km: log
             .get(later)
             .map_or(odometer, |after| odometer.min(after.odometer_km)),

@@ -180,8 +180,13 @@ impl State {
             help: Help::default(),
             finding: Finding::default(),
         };
-        if let Some(node) = state.plan().behind.as_deref().map(|behind| behind.node) {
-            state.choose(node + 1);
+        if let Some(place_number) = state
+            .plan()
+            .progress
+            .as_deref()
+            .map(|progress| progress.place_number)
+        {
+            state.choose(place_number + 1);
             state.focus = Panel::Log;
         }
         state.attend();

@@ -3,8 +3,8 @@
 use super::State;
 use crate::consumption::causes::Cause;
 use crate::plan::CauseShare;
-use crate::plan::behind::Advice;
 use crate::plan::ledger::Ledger;
+use crate::plan::progress::Advice;
 use crate::present::{dry, ledger, odds};
 use crate::tui::chart::Chart;
 
@@ -106,9 +106,9 @@ impl State {
             Panel::Dry => dry::line_count(plan),
             Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
             Panel::Ledger => self.ledger().map_or(0, ledger::line_count),
-            Panel::Log => plan.behind.as_deref().map_or(1, |behind| {
+            Panel::Log => plan.progress.as_deref().map_or(1, |progress| {
                 let returns = plan.now().is_some_and(|now| now.advice == Advice::TurnBack);
-                behind.ways.len() + 2 + usize::from(returns)
+                progress.intervals.len() + 2 + usize::from(returns)
             }),
             Panel::Calibration => crate::model::calibration::COMPONENTS,
             Panel::Sliders => self.slider_list().len(),

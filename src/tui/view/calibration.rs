@@ -86,7 +86,7 @@ fn picture(theme: Theme, ways: &[Predicted], units: Units, area: Rect, buf: &mut
                 Scatter::Same => {
                     write(buf, past(line, column), "·", DIM);
                 }
-                Scatter::Way => {
+                Scatter::Interval => {
                     let style = theme.strong(Meaning::Tank);
                     write(buf, past(line, column), shapes::READ_OFF, style);
                 }

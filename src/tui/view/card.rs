@@ -30,9 +30,9 @@ struct Columns {
 
 impl Columns {
     fn of(width: u16) -> Self {
-        let spare = width.saturating_sub(AT + 2 * LEVEL + PLACE);
-        let refuge = if spare >= REFUGE { REFUGE } else { 0 };
-        let planned = if spare - refuge >= PLANNED {
+        let in_cans = width.saturating_sub(AT + 2 * LEVEL + PLACE);
+        let refuge = if in_cans >= REFUGE { REFUGE } else { 0 };
+        let planned = if in_cans - refuge >= PLANNED {
             PLANNED
         } else {
             0

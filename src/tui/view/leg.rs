@@ -59,7 +59,7 @@ fn here(state: &State, leg: &PlannedLeg, room: u16) -> String {
     let tank = units.fuel(fuel.tank.max(Litres::ZERO), Toward::Down);
     let reserve = units.fuel(fuel.reserve, Toward::Up);
     let has_cans = fuel.cans > Litres::ZERO;
-    let cans = units.spare(fuel.cans, Toward::Down);
+    let cans = units.fuel_tenths(fuel.cans, Toward::Down);
     let long = format!(
         "{at}, day {}: {tank} in the tank{}, minimum {reserve}",
         leg.day,
@@ -92,7 +92,7 @@ fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
     let before = state.told().hours.get(leg.n - 1).copied();
     let hours = before.unwrap_or_default() + leg.driving * part.clamp(0.0, 1.0);
     let needs = |needs: Needs| {
-        let name = plain(state.strip().place(needs.node).name).into_owned();
+        let name = plain(state.strip().place(needs.place_number).name).into_owned();
         format!("{} to {name}", units.fuel(needs.litres, Toward::Up))
     };
     let driven = format!("{} h driving", clock(hours));

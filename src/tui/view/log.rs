@@ -10,11 +10,11 @@ use super::panel::{self, Entry};
 use super::shapes;
 use super::strip::grid::whole;
 use super::text::{below, first, past, row, write, write_right};
-use crate::plan::behind::Advice;
-use crate::present::behind;
+use crate::plan::progress::Advice;
 use crate::present::name::plain;
 use crate::present::number::Toward;
 use crate::present::story::Story;
+use crate::present::under_way;
 use crate::quantity::{Kilometres, Litres};
 
 /// The picture stands above the words from so many rows on.
@@ -25,13 +25,13 @@ const SCALE: u16 = 5;
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let (judged, units) = (state.judged_or_shown(), state.units());
     let plan = judged.plan();
-    let Some(lies_behind) = plan.behind.as_deref() else {
+    let Some(progress) = plan.progress.as_deref() else {
         let area = panel::heading(state, Panel::Log, panel::title(Panel::Log), area, buf);
         let says = "No fuel readings yet. A enters an arrival with odometer and litres; the rest is then planned from there.";
         panel::entries(std::iter::once(Entry::plain(says)), area, buf);
         return;
     };
-    let title = format!("trip log: at {}", plain(&lies_behind.place));
+    let title = format!("trip log: at {}", plain(&progress.place));
     let mut area = panel::heading(state, Panel::Log, &title, area, buf);
     if let Some((drawn, words)) = parted(area)
         && let Some(story) = judged.story()
@@ -45,24 +45,24 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Advice::TurnBack | Advice::Neither => ("■", theme.strong(Meaning::Short)),
     });
     let (shape, style) = now.unwrap_or(("·", Style::new()));
-    let now = behind::now(plan, units).map(|says| Entry { shape, style, says });
-    let returns = behind::return_title(plan).map(|title| {
+    let now = under_way::now(plan, units).map(|says| Entry { shape, style, says });
+    let returns = under_way::return_title(plan).map(|title| {
         Entry::plain(format!(
             "{title}. The report has its fills, decants and fuel checks."
         ))
     });
-    let ways = behind::ways(plan, units);
+    let ways = under_way::intervals(plan, units);
     let ways = ways.iter().map(|row| Entry {
         shape: if row.unlearnt.is_none() { "·" } else { "▲" },
         style: Style::new(),
-        says: behind::sentence(row, units).replace("+-", "±"),
+        says: under_way::sentence(row, units).replace("+-", "±"),
     });
     let lines = now
         .into_iter()
         .chain(returns)
         .chain(ways)
         .chain([Entry::plain(
-            behind::factors(lies_behind).replace("+-", "±"),
+            under_way::factors(progress).replace("+-", "±"),
         )])
         .skip(state.scroll_of(Panel::Log));
     panel::entries(lines, area, buf);

@@ -211,9 +211,15 @@ fn draw_places(state: &State, chart: &Chart, fit: &Fit, theme: Theme, buf: &mut 
             .set_symbol(shapes::mark(kind))
             .set_style(theme.strong(meaning));
     }
-    for &(node, _, spot) in ends {
+    for &(place_number, _, spot) in ends {
         let (x, y) = fit.cell(spot);
-        name(&plain(state.strip().place(node).name), x, y, fit.room, buf);
+        name(
+            &plain(state.strip().place(place_number).name),
+            x,
+            y,
+            fit.room,
+            buf,
+        );
     }
 }
 

@@ -271,15 +271,15 @@ fn difference(state: &State) -> String {
     };
     let leg = |plan: &Plan| {
         let leg = plan.legs.get(state.leg() - 1)?;
-        Some(units.spare(leg.fuel, Toward::Nearest))
+        Some(units.fuel_tenths(leg.fuel, Toward::Nearest))
     };
     let mut told = Vec::new();
     if let (Some(before), Some(after)) = (leg(was), leg(now)) {
         told.push(from_to(&format!("leg {}", state.leg()), &before, &after));
     }
-    let total = |plan: &Plan| units.spare(plan.totals.fuel, Toward::Nearest);
+    let total = |plan: &Plan| units.fuel_tenths(plan.totals.fuel, Toward::Nearest);
     told.push(from_to("trip", &total(was), &total(now)));
-    let spare = |plan: &Plan| units.spare(plan.spare.needed, Toward::Up);
-    told.push(from_to("in cans", &spare(was), &spare(now)));
+    let in_cans = |plan: &Plan| units.fuel_tenths(plan.in_cans.needed, Toward::Up);
+    told.push(from_to("in cans", &in_cans(was), &in_cans(now)));
     told.join("   ")
 }

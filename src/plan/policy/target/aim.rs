@@ -123,7 +123,7 @@ impl<'a> Aim<'a> {
         let blocks = self.blocks;
         let drawn = Drawn::of(world, effort(blocks.min(FIRST_LOOK)));
         // What is needed whatever the checks ask for: with other cans they may ask for less.
-        let at_least = only_if_held.then(|| target.surely(&policies, &drawn.spare(&policies)));
+        let at_least = only_if_held.then(|| target.surely(&policies, &drawn.in_cans(&policies)));
         if let Some((at, surely)) = at_least.filter(|(_, surely)| *surely > held) {
             return self.asking(at, policies, surely, blocks);
         }
@@ -171,7 +171,7 @@ impl<'a> Aim<'a> {
     ) -> Outcome {
         let target = self.target;
         let held = loadout.fill + ROUNDING;
-        let (at, spare, wanted) = drawing.until_sure(target, fit);
+        let (at, in_cans, wanted) = drawing.until_sure(target, fit);
         let Drawing {
             policies,
             drawn,
@@ -188,7 +188,7 @@ impl<'a> Aim<'a> {
         if self.asking == Asking::Need && wanted > held {
             return asking(at, wanted);
         }
-        let Some(needed) = target.simulated(facts, policies, (at, &spare), drawn.clone()) else {
+        let Some(needed) = target.simulated(facts, policies, (at, &in_cans), drawn.clone()) else {
             return asking(at, wanted);
         };
         let problem = &needed.policy.problem;
@@ -234,7 +234,7 @@ impl<'a> Aim<'a> {
         Outcome::Instructions(Box::new(Instructions {
             problem: problem.clone(),
             need: Need {
-                spare: wanted,
+                in_cans: wanted,
                 ..followed.need
             },
             relied_on: needed.relied_on.clone(),
@@ -261,7 +261,7 @@ impl<'a> Aim<'a> {
         Instructions {
             problem: policy.problem,
             need: Need {
-                spare: wanted,
+                in_cans: wanted,
                 ..policy.need
             },
             relied_on: self.target.reliances[at].relied_on.clone(),
@@ -295,11 +295,11 @@ impl Drawing {
         let mut over_tank = OverTank::default();
         loop {
             over_tank.add(&self.drawn, &self.drawn.world().legs, &self.policies);
-            let spare = over_tank.sorted();
-            let (at, least) = target.least(&self.policies, &spare);
+            let in_cans = over_tank.sorted();
+            let (at, least) = target.least(&self.policies, &in_cans);
             let Some(more) = target.more(least.error, self.drawn.samples(), self.blocks) else {
-                let wanted = self.policies[at].need.spare.max(least.litres);
-                return (at, spare, wanted);
+                let wanted = self.policies[at].need.in_cans.max(least.litres);
+                return (at, in_cans, wanted);
             };
             self.blocks = more;
             self.draw(target);
@@ -380,8 +380,8 @@ fn tanks(facts: &TripFacts<'_>, loadout: &Loadout) -> Vec<usize> {
     let half = facts.trip.vehicle.usable_tank() / 2.0;
     let (mut tank, mut used) = (0, Litres::ZERO);
     let legs = loadout.legs.iter().zip(facts.stop_numbers());
-    legs.map(|(formula, pump)| {
-        if pump.is_some() && used >= half {
+    legs.map(|(formula, fuel_stop)| {
+        if fuel_stop.is_some() && used >= half {
             (tank, used) = (tank + 1, Litres::ZERO);
         }
         used += formula.components(loadout.full / 2.0).total();

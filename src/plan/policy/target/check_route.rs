@@ -2,8 +2,8 @@
 //! roads, at the turn-back points, and where returning begins to take more than continuing.
 
 use crate::doubt::checks::CheckRoute;
+use crate::doubt::returns::{Point, Returns};
 use crate::doubt::study::{AtStops, Drawn, FirstDriven};
-use crate::doubt::ways_back::{Point, WaysBack};
 use crate::model::vocabulary::{Surface, UnconfirmedStops};
 use crate::quantity::{Kilometres, Share};
 use crate::solver::fuel::{Need, Problem};
@@ -97,9 +97,9 @@ pub(super) fn route(
 fn confirmed_refuges(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     let last = relied_on.len() - 1;
     let unconfirmed: Vec<bool> = (0..=last)
-        .map(|node| {
-            let fuel = facts.trip.place(node).fuel;
-            let on_the_way = node > 0 && node < last;
+        .map(|place_number| {
+            let fuel = facts.trip.place(place_number).fuel;
+            let on_the_way = place_number > 0 && place_number < last;
             on_the_way && fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
         })
         .collect();
@@ -145,7 +145,7 @@ pub(in crate::plan) fn stages(facts: &TripFacts<'_>, need: &Need) -> Vec<(usize,
     let n = facts.distances.len();
     let first = facts.from();
     let mut bounds: Vec<usize> = (first..n)
-        .filter(|&node| node == first || need.at_pump[node].is_some())
+        .filter(|&place_number| place_number == first || need.at_fuel_stop[place_number].is_some())
         .collect();
     bounds.push(n);
     bounds.windows(2).map(|ends| (ends[0], ends[1])).collect()
@@ -175,9 +175,9 @@ pub(in crate::plan) fn unconfirmed_turn_back(
 ) -> Option<(usize, Kilometres)> {
     let refuge = &simulated.1.card().checks().route().refuge;
     let (from, to) = stage;
-    let node = (from.max(1)..to).rev().find(|&node| {
-        let fuel = facts.trip.place(node).fuel;
-        !refuge[node]
+    let place_number = (from.max(1)..to).rev().find(|&place_number| {
+        let fuel = facts.trip.place(place_number).fuel;
+        !refuge[place_number]
             && fuel.is_some_and(|fuel| {
                 fuel.is_unlimited()
                     && fuel.chance() > Share::ZERO
@@ -185,9 +185,16 @@ pub(in crate::plan) fn unconfirmed_turn_back(
             })
     })?;
     let mut refuge = refuge.clone();
-    refuge[node] = true;
-    let found = last_kilometres(facts, problem, simulated, &refuge, &[(node, to)], target);
-    Some((node, found.first().copied().flatten()?))
+    refuge[place_number] = true;
+    let found = last_kilometres(
+        facts,
+        problem,
+        simulated,
+        &refuge,
+        &[(place_number, to)],
+        target,
+    );
+    Some((place_number, found.first().copied().flatten()?))
 }
 
 fn last_kilometres(
@@ -200,9 +207,9 @@ fn last_kilometres(
 ) -> Vec<Option<Kilometres>> {
     let km = kilometres(facts);
     let route = driven.card().checks().route();
-    let ways = WaysBack {
+    let ways = Returns {
         refuge,
-        ..route.ways_back(problem, &drawn.world().legs)
+        ..route.returns(problem, &drawn.world().legs)
     };
     // Where the rules count on turning back, trips without fuel are judged by themselves.
     let at_stops = match facts.trip.rules().unconfirmed_stops() {

@@ -19,9 +19,9 @@ use std::sync::Arc;
 use crate::doubt::BLOCK;
 use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
+use crate::doubt::returns::Point;
 use crate::doubt::study::{self, Drawn, Effort, MOST_BLOCKS};
 use crate::doubt::tally::{Quantile, SURELY, Sorted};
-use crate::doubt::ways_back::Point;
 use crate::quantity::{Litres, Share};
 
 use super::Basis;
@@ -105,38 +105,39 @@ impl Target {
     }
 
     /// The reliance that needs the least at the target, the contingency of the best estimate counted.
-    fn least(&self, policies: &[study::Policy], spare: &[Sorted]) -> (usize, Quantile) {
-        self.least_by(spare, self.success, |at, spare| {
-            spare.litres.max(policies[at].need.spare)
+    fn least(&self, policies: &[study::Policy], in_cans: &[Sorted]) -> (usize, Quantile) {
+        self.least_by(in_cans, self.success, |at, in_cans| {
+            in_cans.litres.max(policies[at].need.in_cans)
         })
     }
 
-    fn least_at(&self, spare: &[Sorted], target: Share) -> Quantile {
-        self.least_by(spare, target, |_, spare| spare.litres).1
+    fn least_at(&self, in_cans: &[Sorted], target: Share) -> Quantile {
+        self.least_by(in_cans, target, |_, in_cans| in_cans.litres)
+            .1
     }
 
     /// What is needed at each of the targets that a plan can promise.
-    fn by_target(&self, spare: &[Sorted]) -> Vec<(Share, Quantile)> {
+    fn by_target(&self, in_cans: &[Sorted]) -> Vec<(Share, Quantile)> {
         let within_reach = TARGETS
             .into_iter()
             .filter(|&share| self.can_promise() >= share);
         within_reach
-            .map(|share| (share, self.least_at(spare, share)))
+            .map(|share| (share, self.least_at(in_cans, share)))
             .collect()
     }
 
     /// What is needed at least, whatever more simulated trips will say; and with which reliance.
-    fn surely(&self, policies: &[study::Policy], spare: &[Sorted]) -> (usize, Litres) {
-        let surely = |at: usize, spare: Quantile| {
-            (spare.litres - spare.error * SURELY).max(policies[at].need.spare)
+    fn surely(&self, policies: &[study::Policy], in_cans: &[Sorted]) -> (usize, Litres) {
+        let surely = |at: usize, in_cans: Quantile| {
+            (in_cans.litres - in_cans.error * SURELY).max(policies[at].need.in_cans)
         };
-        let (at, least) = self.least_by(spare, self.success, surely);
+        let (at, least) = self.least_by(in_cans, self.success, surely);
         (at, surely(at, least))
     }
 
     fn least_by(
         &self,
-        spare: &[Sorted],
+        in_cans: &[Sorted],
         target: Share,
         wanted: impl Fn(usize, Quantile) -> Litres,
     ) -> (usize, Quantile) {
@@ -146,7 +147,7 @@ impl Target {
             if reliance.chance < within_reach {
                 continue;
             }
-            let quantile = spare[at].quantile_with_error(self.share(at, target));
+            let quantile = in_cans[at].quantile_with_error(self.share(at, target));
             let litres = wanted(at, quantile);
             if least.is_none_or(|(_, _, least)| litres < least) {
                 least = Some((at, quantile, litres));
@@ -178,15 +179,15 @@ impl Target {
         &self,
         facts: &TripFacts<'_>,
         policies: &[study::Policy],
-        (at, spare): (usize, &[Sorted]),
+        (at, in_cans): (usize, &[Sorted]),
         drawn: Drawn,
     ) -> Option<SimulatedNeed> {
         let policy = policies[at].clone();
         let relied_on = &self.reliances[at].relied_on;
         let share = self.share(at, self.success);
         Some(SimulatedNeed {
-            spare: spare[at].quantile_with_error(share),
-            by_target: self.by_target(spare),
+            in_cans: in_cans[at].quantile_with_error(share),
+            by_target: self.by_target(in_cans),
             relied_on: relied_on.clone(),
             passing: passing(facts, relied_on),
             drawn,

@@ -124,7 +124,10 @@ impl Unconfirmed {
         let must_rely = must_rely(facts, relied_on);
         let doubted = doubted(facts, relied_on, chances);
         let at: Vec<Option<usize>> = (0..=last)
-            .map(|node| facts.stop_numbers()[node].filter(|_| doubted[node] && !must_rely[node]))
+            .map(|place_number| {
+                facts.stop_numbers()[place_number]
+                    .filter(|_| doubted[place_number] && !must_rely[place_number])
+            })
             .collect();
         let mut numbers: Vec<usize> = at.iter().copied().flatten().collect();
         numbers.sort_unstable();
@@ -193,8 +196,8 @@ fn with_each_less_one(
 /// The chance that every fuel stop that is relied on before the finish has fuel.
 fn together(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Share {
     let mut numbers: Vec<usize> = (1..relied_on.len() - 1)
-        .filter(|&node| relied_on[node])
-        .filter_map(|node| facts.stop_numbers()[node])
+        .filter(|&place_number| relied_on[place_number])
+        .filter_map(|place_number| facts.stop_numbers()[place_number])
         .collect();
     numbers.sort_unstable();
     numbers.dedup();
@@ -210,10 +213,10 @@ fn together(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Sha
 pub(super) fn doubted(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Vec<bool> {
     let last = relied_on.len() - 1;
     (0..=last)
-        .map(|node| {
-            let chance = facts.stop_numbers()[node].map(|number| chances[number]);
+        .map(|place_number| {
+            let chance = facts.stop_numbers()[place_number].map(|number| chances[number]);
             let is_unsure = chance.is_some_and(|chance| chance < Share::new(1.0));
-            node > 0 && node < last && relied_on[node] && is_unsure
+            place_number > 0 && place_number < last && relied_on[place_number] && is_unsure
         })
         .collect()
 }
@@ -230,23 +233,30 @@ fn with_turning_back(
     let home = can_turn_back(facts, relied_on);
     let wanted_of = |kept: &[usize]| -> Vec<bool> {
         (0..doubted.len())
-            .map(|node| {
-                let kept = unconfirmed.at[node].is_some_and(|number| kept.contains(&number));
-                doubted[node] && home[node] && kept
+            .map(|place_number| {
+                let kept =
+                    unconfirmed.at[place_number].is_some_and(|number| kept.contains(&number));
+                doubted[place_number] && home[place_number] && kept
             })
             .collect()
     };
     let mut numbers: Vec<usize> = unconfirmed.stops.iter().map(|stop| stop.0).collect();
     numbers.retain(|number| {
-        (0..doubted.len()).any(|node| home[node] && unconfirmed.at[node] == Some(*number))
+        (0..doubted.len())
+            .any(|place_number| home[place_number] && unconfirmed.at[place_number] == Some(*number))
     });
     let sets = with_each_less_one(vec![numbers], |set| wanted_of(set).contains(&true));
     sets.into_iter()
         .map(|kept| {
             let wanted = wanted_of(&kept);
-            let forced = |node: usize| doubted[node] && unconfirmed.at[node].is_none();
+            let forced = |place_number: usize| {
+                doubted[place_number] && unconfirmed.at[place_number].is_none()
+            };
             let relied_on: Vec<bool> = (0..wanted.len())
-                .map(|node| relied_on[node] && (!doubted[node] || wanted[node] || forced(node)))
+                .map(|place_number| {
+                    relied_on[place_number]
+                        && (!doubted[place_number] || wanted[place_number] || forced(place_number))
+                })
                 .collect();
             // Whoever finds no fuel where a return is possible turns back; elsewhere the chance is that of the trip.
             let no_return: Vec<bool> = relied_on
@@ -266,7 +276,7 @@ fn with_turning_back(
 /// The stops that the plan relies on because the trip says so, and the chance that all of them have fuel.
 pub(in crate::plan) struct AsAsked {
     /// The places where it first meets those that may have no fuel.
-    pub(crate) nodes: Vec<usize>,
+    pub(crate) place_numbers: Vec<usize>,
     /// No plan that relies on them promises success to a larger share of trips.
     pub(crate) chance: Share,
 }
@@ -275,7 +285,7 @@ pub(in crate::plan) struct AsAsked {
 /// they have no fuel are left out.
 pub(in crate::plan) fn as_asked(facts: &TripFacts<'_>, relied_on: &[bool]) -> AsAsked {
     let mut asked = AsAsked {
-        nodes: Vec::new(),
+        place_numbers: Vec::new(),
         chance: Share::new(1.0),
     };
     if !always(facts, relied_on).contains(&true) {
@@ -287,10 +297,15 @@ pub(in crate::plan) fn as_asked(facts: &TripFacts<'_>, relied_on: &[bool]) -> As
     };
     let mut numbers = BTreeSet::new();
     let unsure = doubted(facts, &surest.relied_on, &chances(facts));
-    asked.nodes = (0..unsure.len())
-        .filter(|&node| unsure[node])
-        .filter(|&node| surest.turn_back.as_ref().is_none_or(|back| !back[node]))
-        .filter(|&node| numbers.insert(facts.stop_numbers()[node]))
+    asked.place_numbers = (0..unsure.len())
+        .filter(|&place_number| unsure[place_number])
+        .filter(|&place_number| {
+            surest
+                .turn_back
+                .as_ref()
+                .is_none_or(|back| !back[place_number])
+        })
+        .filter(|&place_number| numbers.insert(facts.stop_numbers()[place_number]))
         .collect();
     asked.chance = surest.chance;
     asked
@@ -300,10 +315,10 @@ pub(in crate::plan) fn as_asked(facts: &TripFacts<'_>, relied_on: &[bool]) -> As
 pub(in crate::plan) fn with_those_relied_on(
     facts: &TripFacts<'_>,
     relied_on: &[bool],
-    node: usize,
+    place_number: usize,
 ) -> Share {
     let mut relied_on = relied_on.to_vec();
-    relied_on[node] = true;
+    relied_on[place_number] = true;
     together(facts, &relied_on, &chances(facts))
 }
 
@@ -316,13 +331,14 @@ pub(in crate::plan) fn refuges(
     chance: Share,
 ) -> Vec<bool> {
     (0..relied_on.len())
-        .map(|node| {
+        .map(|place_number| {
             let unlimited = facts
                 .trip
-                .place(node)
+                .place(place_number)
                 .fuel
                 .is_some_and(FuelStop::is_unlimited);
-            relied_on[node] && unlimited && !doubted[node] || facts.is_refuge_behind(node, chance)
+            relied_on[place_number] && unlimited && !doubted[place_number]
+                || facts.is_refuge_behind(place_number, chance)
         })
         .collect()
 }
@@ -334,7 +350,7 @@ pub(super) fn passing(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Option<P
     places
         .map(|((place, number), relied_on)| {
             let fuel = place.fuel.filter(|fuel| {
-                place.node >= passed && !relied_on && fuel.detour() <= Kilometres::ZERO
+                place.place_number >= passed && !relied_on && fuel.detour() <= Kilometres::ZERO
             })?;
             Some(Passing {
                 number: (*number)?,

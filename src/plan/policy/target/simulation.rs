@@ -78,7 +78,7 @@ pub(in crate::plan) struct SimulatedNeed {
     pub(crate) passing: Vec<Option<Passing>>,
     /// The share of the simulated trips in which the fuel in cans is enough.
     pub(crate) share: Share,
-    pub(crate) spare: Quantile,
+    pub(crate) in_cans: Quantile,
     pub(crate) by_target: Vec<(Share, Quantile)>,
 }
 
@@ -93,8 +93,8 @@ impl SimulatedNeed {
     ) -> (Need, FirstDriven) {
         let mut levels = self.drawn.levels(&self.policy);
         let mut need = bought(levels.raised(&self.policy.need, self.share));
-        for &(node, below) in fill_all {
-            need.fill_all_below[node] = Some(below);
+        for &(place_number, below) in fill_all {
+            need.fill_all_below[place_number] = Some(below);
         }
         let driven = self.few_driven(self.drawn.samples() / BLOCK, &need, conditions);
         (need, driven)
@@ -139,7 +139,7 @@ impl SimulatedNeed {
         };
         let first = raised(0);
         // Where the cans do not hold what is wanted, no instruction makes up for it.
-        if self.spare.litres > held {
+        if self.in_cans.litres > held {
             return self.all_follow(first, conditions);
         }
         let (first_does, first) = tried(first, UNLIKELY);
@@ -245,8 +245,8 @@ impl SimulatedNeed {
         let told = self.told_with(&need, conditions);
         let few = self.drawn.few_driven(SKETCH_BLOCKS, told, &self.checks);
         let fill_all: Vec<(usize, Litres)> = few.card().fill_all_below().collect();
-        for (node, below) in fill_all {
-            need.fill_all_below[node] = Some(below);
+        for (place_number, below) in fill_all {
+            need.fill_all_below[place_number] = Some(below);
         }
         need
     }
@@ -288,26 +288,26 @@ impl SimulatedNeed {
         }
         // The first place at which each stop to turn back from is met, and its number.
         let mut met: Vec<(usize, usize)> = Vec::new();
-        for (node, (&wanted, stop)) in
-            (0..).zip(homeward.wanted.iter().zip(&self.policy.problem.pumps))
+        for (place_number, (&wanted, stop)) in
+            (0..).zip(homeward.wanted.iter().zip(&self.policy.problem.fuel_stops))
         {
             if let Some(stop) = stop.filter(|_| wanted)
                 && met.iter().all(|(_, number)| *number != stop.number)
             {
-                met.push((node, stop.number));
+                met.push((place_number, stop.number));
             }
         }
         let intact = [Obeyed::FinishIntact, Obeyed::TurnedBackIntact];
-        let ends_well = |dry: &[usize], node: usize| {
-            let outcomes = without(dry, Some(node));
+        let ends_well = |dry: &[usize], place_number: usize| {
+            let outcomes = without(dry, Some(place_number));
             outcomes.trips() == 0 || do_enough(&outcomes, &intact)
         };
-        met.iter().enumerate().all(|(at, &(node, number))| {
+        met.iter().enumerate().all(|(at, &(place_number, number))| {
             let later = &met[at + 1..];
-            ends_well(&[number], node)
+            ends_well(&[number], place_number)
                 && later
                     .iter()
-                    .all(|&(_, other)| ends_well(&[number, other], node))
+                    .all(|&(_, other)| ends_well(&[number, other], place_number))
         })
     }
 

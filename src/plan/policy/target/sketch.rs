@@ -4,9 +4,9 @@
 use std::sync::Arc;
 
 use crate::doubt::checks::FuelChecks;
+use crate::doubt::returns::Point;
 use crate::doubt::study::{self, Drawn, FITTED_BLOCKS, FirstDriven, SKETCH_BLOCKS};
 use crate::doubt::tally::{Odds, SURELY};
-use crate::doubt::ways_back::Point;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::drive::Conditions;
 use crate::solver::fuel::Need;
@@ -78,7 +78,7 @@ impl Target {
                 policies[trips.at].checks = Some(Arc::new(checks));
                 fit.apply(drawn, policies);
             }
-            let surely = self.surely(policies, &drawn.spare(policies));
+            let surely = self.surely(policies, &drawn.in_cans(policies));
             if surely.1 <= most && !facts.is_for_least_cost() {
                 // Only where a gauge still turns too many trips back more fuel is carried for it.
                 let fill_all: Vec<(usize, Litres)> = trips.driven.card().fill_all_below().collect();
@@ -99,7 +99,7 @@ impl Target {
             }
             return Sketch { fit, surely };
         }
-        let surely = self.surely(policies, &drawn.spare(policies));
+        let surely = self.surely(policies, &drawn.in_cans(policies));
         Sketch { fit, surely }
     }
 
@@ -113,9 +113,9 @@ impl Target {
         fill_all: &[(usize, Litres)],
         policies: &[study::Policy],
     ) -> Option<Trips<'a>> {
-        let spare = drawn.spare(policies);
-        let (at, _) = self.least(policies, &spare);
-        let needed = self.simulated(facts, policies, (at, &spare), drawn.clone())?;
+        let in_cans = drawn.in_cans(policies);
+        let (at, _) = self.least(policies, &in_cans);
+        let needed = self.simulated(facts, policies, (at, &in_cans), drawn.clone())?;
         Some(Trips::driven(facts, loadout, (at, needed), fill_all))
     }
 }

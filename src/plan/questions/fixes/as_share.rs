@@ -24,7 +24,7 @@ const HALVINGS: u32 = 24;
 /// The share on all use still ahead with which the recursion of the best estimate needs as much fuel in cans as the
 /// simulated trips ask for and twice their standard error.
 pub(super) fn as_share(doubt: &Doubt) -> Share {
-    share_for(&doubt.study.policy, doubt.spare)
+    share_for(&doubt.study.policy, doubt.in_cans)
 }
 
 /// Which fuel stops a trip relies on with a set of cans on board, and what [`as_share`] would give.
@@ -35,20 +35,20 @@ pub(super) fn reliance(trip: &Trip, effort: Effort, cans: CanSet) -> Option<(Vec
     let loadout = Loadout::new(&facts, cans);
     let trial = try_loadout(&facts, Policy::Target(target.aim()), loadout);
     let needed = trial.simulation?.needed;
-    let share = share_for(&needed.policy, needed.spare);
+    let share = share_for(&needed.policy, needed.in_cans);
     Some((needed.relied_on, share))
 }
 
 /// See [`as_share`].
-fn share_for(policy: &Relied, spare: Quantile) -> Share {
-    let wanted = spare.litres + spare.error * 2.0;
+fn share_for(policy: &Relied, in_cans: Quantile) -> Share {
+    let wanted = in_cans.litres + in_cans.error * 2.0;
     let needed = |share: f64| {
         let extra = Share::new(share);
         let problem = Problem {
             extra,
             ..policy.problem.clone()
         };
-        problem.need_as(&policy.need).spare
+        problem.need_as(&policy.need).in_cans
     };
     let (mut low, mut high) = (0.0, MOST_SHARE);
     for _ in 0..HALVINGS {

@@ -108,7 +108,7 @@ fn judged_at_target(
     let outcomes = &simulation.outcomes;
     let turns_back = needed.policy.homeward.is_some();
     Judged {
-        error: needed.spare.error,
+        error: needed.in_cans.error,
         through: Some(outcomes.odds(Obeyed::FinishIntact).share),
         back: turns_back.then(|| outcomes.odds(Obeyed::TurnedBackIntact).share),
         ..judged

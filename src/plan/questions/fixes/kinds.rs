@@ -364,16 +364,16 @@ fn detours(trip: &Trip) -> Vec<Try> {
     let mut found: Vec<(Kilometres, usize, usize)> = Vec::new();
     for place in trip.places().skip(1).filter(|place| place.fuel.is_none()) {
         let Some(here) = place.position else { continue };
-        for pump in trip
+        for fuel_stop in trip
             .places()
-            .filter(|pump| pump.fuel.as_ref().is_some_and(sure))
+            .filter(|fuel_stop| fuel_stop.fuel.as_ref().is_some_and(sure))
         {
-            let Some(there) = pump.position.filter(|_| pump.name != place.name) else {
+            let Some(there) = fuel_stop.position.filter(|_| fuel_stop.name != place.name) else {
                 continue;
             };
             let straight = Kilometres::from(geodesic::distance(here, there));
             let fix = straight * (2.0 * DETOUR_FACTOR.get());
-            found.push((fix, place.node, pump.node));
+            found.push((fix, place.place_number, fuel_stop.place_number));
         }
     }
     found.retain(|(fix, ..)| fix.get() >= 1.0 && fix.get() <= 500.0);
@@ -382,16 +382,16 @@ fn detours(trip: &Trip) -> Vec<Try> {
     found.truncate(MOST_ITEMS);
     let tries = found.into_iter().map(|(fix, from, to)| {
         let fix = Kilometres::new(fix.get().ceil());
-        let pump = trip.place(to);
+        let fuel_stop = trip.place(to);
         let mut fuel = json!({ "detour_km": fix });
-        if let Some(price) = pump.fuel.and_then(|fuel| fuel.price_per_l) {
+        if let Some(price) = fuel_stop.fuel.and_then(|fuel| fuel.price_per_l) {
             fuel["price_per_l"] = json!(price);
         }
         let operation = put(&format!("/legs/{}/fuel", from - 1), fuel);
         let speed = speed(trip, &trip.legs[from - 1]);
         let remedies = Remedy::Detour {
             from,
-            to: pump.name.to_owned(),
+            to: fuel_stop.name.to_owned(),
             fix,
         };
         Try {

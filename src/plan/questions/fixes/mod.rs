@@ -193,14 +193,19 @@ fn forbidding(plan: &Plan) -> impl Iterator<Item = &What> {
 /// Whether nothing forbids setting out but what did before and is no matter of fuel or load.
 fn closes(plan: &Plan, before: &Plan) -> bool {
     let other = |plan: &Plan| forbidding(plan).filter(|what| !is_gap(what)).count();
-    let (spare, bars) = (&plan.spare, &plan.load.bars);
-    let gap = gap(spare.needed, spare.carried, spare.short_at_start, bars);
+    let (in_cans, bars) = (&plan.in_cans, &plan.load.bars);
+    let gap = gap(
+        in_cans.needed,
+        in_cans.carried,
+        in_cans.short_at_start,
+        bars,
+    );
     !forbidding(plan).any(is_gap) && other(plan) <= other(before) && gap <= 1e-6
 }
 
 /// Whether the cans hold what is needed also where the samples strayed: by twice the standard error.
 fn is_sure(plan: &Plan, error: Litres) -> bool {
-    plan.spare.needed + error * 2.0 <= plan.spare.carried || plan.spare.cans.is_empty()
+    plan.in_cans.needed + error * 2.0 <= plan.in_cans.carried || plan.in_cans.cans.is_empty()
 }
 
 /// The operations of some tries together on a trip, and the trip that comes out.
@@ -262,9 +267,9 @@ fn confirmed(before: &Plan, seeming: Seeming<'_>) -> Option<Fix> {
     if judged.cut || !closes(&after, before) || !is_sure(&after, judged.error) {
         return None;
     }
-    let fix = way_of(&before.trip, &seeming.tries, changes, &after.spare.cans);
+    let fix = way_of(&before.trip, &seeming.tries, changes, &after.in_cans.cans);
     Some(Fix {
-        litres: before.spare.needed - after.spare.needed,
+        litres: before.in_cans.needed - after.in_cans.needed,
         time: fix.time + after.totals.driving - before.totals.driving,
         odds_through: judged.through,
         odds_back: judged.back,

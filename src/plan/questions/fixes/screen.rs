@@ -77,7 +77,7 @@ impl<'a> Screen<'a> {
             screen.left = (screen.left / SHARING).max(least);
         }
         screen.turning_back = screen.with_turning_back();
-        screen.needed = before.need.spare;
+        screen.needed = before.need.in_cans;
         screen.gap = gap_of(&before);
         screen
     }
@@ -104,7 +104,7 @@ impl<'a> Screen<'a> {
         let gap = gap_of(&trial);
         let mut fix = way_of(&self.plan.trip, &tries, changes, &trial.loadout.cans);
         if gap <= CLOSED {
-            fix.litres = self.needed - trial.need.spare;
+            fix.litres = self.needed - trial.need.in_cans;
             fix.time += driving(&trial) - self.plan.totals.driving;
         }
         let seeming = Seeming {
@@ -121,7 +121,7 @@ impl<'a> Screen<'a> {
         let effort = self.plan.doubt.as_ref()?.effort();
         let turn = kinds::turn_back_if_dry(&self.plan.trip)?;
         let (_, trip) = changed(&self.plan.trip, &[&turn])?;
-        let (relied_on, share) = reliance(&trip, first(effort), self.plan.spare.cans.clone())?;
+        let (relied_on, share) = reliance(&trip, first(effort), self.plan.in_cans.cans.clone())?;
         Some(Reliance { relied_on, share })
     }
 
@@ -166,7 +166,7 @@ impl<'a> Screen<'a> {
 fn relied_on(plan: &Plan) -> Vec<bool> {
     let mut relied_on = vec![false; plan.trip.legs.len() + 1];
     for stop in &plan.stops {
-        relied_on[stop.node] = stop.counted;
+        relied_on[stop.place_number] = stop.counted;
     }
     relied_on
 }
@@ -177,7 +177,7 @@ fn gap_of(trial: &Trial) -> f64 {
     let needed = if trial.covers() {
         carried
     } else {
-        trial.need.spare
+        trial.need.in_cans
     };
     gap(needed, carried, trial.short_at_start, &trial.bars)
 }

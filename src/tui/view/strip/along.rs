@@ -138,9 +138,9 @@ pub(super) fn draw_names(
 ) {
     let strip = state.strip();
     let mut labels: Vec<Label<(Supply, bool)>> = Vec::new();
-    let mut add = |node: usize, column: u16| {
-        let place = strip.place(node);
-        let chosen = node == state.leg() || node + 1 == state.leg();
+    let mut add = |place_number: usize, column: u16| {
+        let place = strip.place(place_number);
+        let chosen = place_number == state.leg() || place_number + 1 == state.leg();
         labels.push(Label {
             column,
             rank: match place.supply {
@@ -153,12 +153,13 @@ pub(super) fn draw_names(
             of: (place.supply, chosen),
         });
     };
-    for node in [state.leg() - 1, state.leg()] {
-        let known = node <= state.plan().legs.len();
-        if let Some(column) = grid.column_of(strip.place(node.min(state.plan().legs.len())).at)
+    for place_number in [state.leg() - 1, state.leg()] {
+        let known = place_number <= state.plan().legs.len();
+        if let Some(column) =
+            grid.column_of(strip.place(place_number.min(state.plan().legs.len())).at)
             && known
         {
-            add(node, column);
+            add(place_number, column);
         }
     }
     for column in 0..grid.columns {
@@ -167,11 +168,11 @@ pub(super) fn draw_names(
             .first_stop(run.clone())
             .or_else(|| strip.places(run).next());
         if let Some(place) = place
-            && place.node != state.leg()
-            && place.node + 1 != state.leg()
+            && place.place_number != state.leg()
+            && place.place_number + 1 != state.leg()
             && grid.column_of(place.at).is_some()
         {
-            add(place.node, column);
+            add(place.place_number, column);
         }
     }
     for placed in labels::place(labels, usize::from(area.height), grid.columns) {

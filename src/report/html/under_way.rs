@@ -5,9 +5,9 @@ use maud::{Markup, html};
 
 use super::drawing::{Path, px};
 use crate::plan::Plan;
-use crate::present::behind;
 use crate::present::number::{Toward, Units};
 use crate::present::story::{Planned, Point, Story};
+use crate::present::under_way;
 use crate::quantity::{Kilometres, Litres};
 
 const WIDTH: f64 = 720.0;
@@ -21,7 +21,7 @@ const STEPS: u32 = 180;
 
 /// The section; nothing if the trip is not under way.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
-    let Some(lies_behind) = plan.behind.as_deref() else {
+    let Some(progress) = plan.progress.as_deref() else {
         return html! {};
     };
     html! {
@@ -31,24 +31,24 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
                 figcaption { "Usable fuel in tank and cans, " (units.fuel_unit()) ". Line: planned at the start. Band: 90 % of the simulated trips. Dots: fuel readings, with two standard deviations each way. Rings: after filling." }
             }
         }
-        (ways(plan, units))
-        p { (behind::factors(lies_behind).replace("+-", "\u{b1}")) }
+        (intervals(plan, units))
+        p { (under_way::factors(progress).replace("+-", "\u{b1}")) }
     }
 }
 
-fn ways(plan: &Plan, units: Units) -> Markup {
+fn intervals(plan: &Plan, units: Units) -> Markup {
     html! {
         div.wide tabindex="0" role="group" aria-label="Fuel used and planned, can be scrolled sideways" {
             table.figures {
                 caption { "Fuel used and planned, " (units.fuel_unit()) }
                 thead { tr { @for head in ["interval", "used", "\u{b1}", "planned", "difference", "driven", "planned distance", ""] { th scope="col" { (head) } } } }
                 tbody {
-                    @for row in behind::ways(plan, units) {
+                    @for row in under_way::intervals(plan, units) {
                         tr {
-                            th.left scope="row" { (row.way) }
+                            th.left scope="row" { (row.between) }
                             @match &row.used {
                                 Some(cells) => { @for cell in cells { td.right { (cell) } } }
-                                None => { td.left colspan="2" { (behind::NOT_KNOWN) } }
+                                None => { td.left colspan="2" { (under_way::NOT_KNOWN) } }
                             }
                             td.right { (row.planned) }
                             td.right { (row.over.as_deref().unwrap_or_default()) }

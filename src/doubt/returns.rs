@@ -10,7 +10,7 @@ use super::{BLOCK, Lane};
 
 /// The ways back of a trip.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct WaysBack<'a> {
+pub(crate) struct Returns<'a> {
     /// The trip with everything at its likely value.
     pub(crate) problem: &'a Problem,
     /// What cannot be known of the legs.
@@ -28,40 +28,42 @@ pub(crate) struct WaysBack<'a> {
 /// A point of the way: a leg (from 0) and a part of it.
 pub(crate) type Point = (usize, Share);
 
-impl WaysBack<'_> {
+impl Returns<'_> {
     /// Litres needed at each place to go back to the nearest refuge behind it and be there with the reserve; no amount
     /// is enough where there is none.
     pub(super) fn home(&self, block: &Block) -> Vec<Lane> {
         let mut home: Vec<Lane> = Vec::with_capacity(self.refuge.len());
-        for node in 0..self.refuge.len() {
-            let needed = self.at_place(node, home.last(), block);
+        for place_number in 0..self.refuge.len() {
+            let needed = self.at_place(place_number, home.last(), block);
             home.push(needed);
         }
         home
     }
 
     /// Litres that the return needs at one place, given those at the place before it.
-    fn at_place(&self, node: usize, before: Option<&Lane>, block: &Block) -> Lane {
-        let mut needed = if self.refuge[node] {
-            let mut needed = [self.problem.reserve[node].get(); BLOCK];
-            let to_fuel = self.to_fuel[node];
+    fn at_place(&self, place_number: usize, before: Option<&Lane>, block: &Block) -> Lane {
+        let mut needed = if self.refuge[place_number] {
+            let mut needed = [self.problem.reserve[place_number].get(); BLOCK];
+            let to_fuel = self.to_fuel[place_number];
             if to_fuel != Usage::NONE {
-                aside(to_fuel, &mut needed, node.saturating_sub(1), block);
+                aside(to_fuel, &mut needed, place_number.saturating_sub(1), block);
             }
             needed
         } else {
-            let behind = before.zip(node.checked_sub(1)).and_then(|(before, leg)| {
-                let mut needed = *before;
-                self.back_over(leg, Share::new(1.0), &mut needed, block)?;
-                Some(needed)
-            });
+            let behind = before
+                .zip(place_number.checked_sub(1))
+                .and_then(|(before, leg)| {
+                    let mut needed = *before;
+                    self.back_over(leg, Share::new(1.0), &mut needed, block)?;
+                    Some(needed)
+                });
             behind.unwrap_or([f64::INFINITY; BLOCK])
         };
         if let Some((at, back)) = self.aside
-            && at == node
+            && at == place_number
         {
             // Over the ground of the leg that was begun, so with its factor.
-            let leg = node.min(block.driving.len().saturating_sub(1));
+            let leg = place_number.min(block.driving.len().saturating_sub(1));
             aside(back, &mut needed, leg, block);
         }
         needed
@@ -81,10 +83,12 @@ impl WaysBack<'_> {
     /// Litres that the return needs at one point of a leg.
     pub(super) fn needed_at(&self, block: &Block, (leg, part): Point) -> Lane {
         // What is needed at a refuge depends on nothing behind it.
-        let refuge = (0..=leg).rfind(|&node| self.refuge[node]).unwrap_or(0);
+        let refuge = (0..=leg)
+            .rfind(|&place_number| self.refuge[place_number])
+            .unwrap_or(0);
         let mut needed = self.at_place(refuge, None, block);
-        for node in refuge + 1..=leg {
-            needed = self.at_place(node, Some(&needed), block);
+        for place_number in refuge + 1..=leg {
+            needed = self.at_place(place_number, Some(&needed), block);
         }
         self.back_over(leg, part, &mut needed, block)
             .map_or([f64::INFINITY; BLOCK], |()| needed)

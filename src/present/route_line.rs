@@ -15,7 +15,7 @@ use crate::quantity::{Kilometres, Metres, Share};
 
 /// The way of a plan over the ground.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Way<'a> {
+pub(crate) struct RouteLine<'a> {
     plan: &'a Plan,
 }
 
@@ -28,7 +28,7 @@ pub(crate) struct LegLine<'a> {
     pub(crate) is_track: bool,
 }
 
-impl<'a> Way<'a> {
+impl<'a> RouteLine<'a> {
     /// The way of a plan.
     pub(crate) const fn of(plan: &'a Plan) -> Self {
         Self { plan }
@@ -56,14 +56,30 @@ impl<'a> Way<'a> {
         })
     }
 
-    /// The position of place number `node`: as in the trip, else where a track ends or begins there.
+    /// The position of place number `place_number`: as in the trip, else where a track ends or begins there.
     ///
     /// # Panics
     /// When there is no such place.
-    pub(crate) fn place(self, node: usize) -> Option<Position> {
-        let ends = || Some(self.track(node)?.last()?.points().last()?.position());
-        let begins = || Some(self.track(node + 1)?.first()?.points().first()?.position());
-        let stated = self.plan.trip.place(node).position;
+    pub(crate) fn place(self, place_number: usize) -> Option<Position> {
+        let ends = || {
+            Some(
+                self.track(place_number)?
+                    .last()?
+                    .points()
+                    .last()?
+                    .position(),
+            )
+        };
+        let begins = || {
+            Some(
+                self.track(place_number + 1)?
+                    .first()?
+                    .points()
+                    .first()?
+                    .position(),
+            )
+        };
+        let stated = self.plan.trip.place(place_number).position;
         stated.or_else(ends).or_else(begins)
     }
 
@@ -140,8 +156,8 @@ mod tests {
               "track": [[-130.4, -49.2], [-130.4, -49.7], [-130.4, -49.2]] },
             { "to": "C", "distance_km": 10 },
         ]));
-        let way = Way::of(&plan);
-        let lat = |km: f64| way.at(Kilometres::new(km)).map(|at| at.lat.get());
+        let route = RouteLine::of(&plan);
+        let lat = |km: f64| route.at(Kilometres::new(km)).map(|at| at.lat.get());
         assert!((lat(100.0).unwrap() + 48.7).abs() < 1e-3);
         assert!((lat(225.0).unwrap() + 49.45).abs() < 1e-3);
         assert!((lat(275.0).unwrap() + 49.45).abs() < 1e-3);
@@ -150,7 +166,7 @@ mod tests {
         // The track says where B is; nobody says where C is.
         assert_eq!(lat(300.0), Some(-49.2));
         assert_eq!((lat(305.0), lat(310.0)), (None, None));
-        assert!(way.leg(2).unwrap().is_track && !way.leg(1).unwrap().is_track);
-        assert!(way.leg(3).is_none());
+        assert!(route.leg(2).unwrap().is_track && !route.leg(1).unwrap().is_track);
+        assert!(route.leg(3).is_none());
     }
 }

@@ -7,7 +7,7 @@ use crate::quantity::{Kilometres, Litres, Share};
 
 /// What was driven between two readings.
 #[derive(Clone, Debug, PartialEq)]
-pub struct DrivenWay {
+pub struct DrivenInterval {
     /// Where the two readings were taken: legs driven until there, and the part of the next one.
     pub between: [(usize, Share); 2],
     /// What it is called there.
@@ -29,7 +29,7 @@ pub enum Worth {
     /// The factors learn from them.
     Counts,
     /// Nothing was driven between them.
-    Stay,
+    NothingDriven,
     /// No departure was written down: the first of them is none.
     NoDeparture,
     /// They contradict one another, or the way.
@@ -38,7 +38,7 @@ pub enum Worth {
 
 /// Litres that were read off.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ReadOff {
+pub struct FuelReading {
     /// Where: legs driven until there, and the part of the next one.
     pub(crate) at: (usize, Share),
     /// Usable, tank and cans, before anything was filled.
@@ -51,9 +51,9 @@ pub struct ReadOff {
 
 /// What lies behind.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Behind {
+pub struct Progress {
     /// Number of the place where the rest begins, or of the last one passed.
-    pub node: usize,
+    pub place_number: usize,
     /// What it is called where the rest begins.
     pub place: String,
     /// Way to the next place, where the rest begins between two or off the plan.
@@ -61,13 +61,13 @@ pub struct Behind {
     /// What the odometer showed there.
     pub odometer: Kilometres,
     /// What was read off, in the order of the log.
-    pub readings: Vec<ReadOff>,
+    pub readings: Vec<FuelReading>,
     /// The ways that were driven.
-    pub ways: Vec<DrivenWay>,
+    pub intervals: Vec<DrivenInterval>,
     /// Factors before and after the log.
     pub factors: [Factors; 2],
     /// What is on board, usable, tank and cans.
-    pub aboard: Litres,
+    pub on_board: Litres,
     /// How far that may be off: a standard deviation.
     pub error: Litres,
     /// How it was measured.

@@ -2,14 +2,14 @@
 //! factors.
 
 use super::calibration::component;
-use super::finding::node_name;
+use super::finding::place_name;
 use super::name::plain;
 use super::number::{Toward, Units, more};
 use super::verdict;
 use crate::model::calibration::Component;
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
-use crate::plan::behind::{Advice, Behind, DrivenWay, Now, Worth};
+use crate::plan::progress::{Advice, DrivenInterval, Now, Progress, Worth};
 use crate::quantity::{Factor, Litres};
 use crate::solver::fuel::ROUNDING;
 
@@ -23,9 +23,9 @@ pub(crate) const TITLE: &str = "Under way";
 pub(crate) const HOW_TO_READ: &str = "driven legs show the fuel readings, shared out as planned between two of them; the rest is planned from the last one";
 
 /// Where the trip is and what is on board.
-pub(super) fn here(behind: &Behind, units: Units) -> String {
-    let place = plain(&behind.place);
-    let at = behind.to_next.map_or_else(
+pub(super) fn here(progress: &Progress, units: Units) -> String {
+    let place = plain(&progress.place);
+    let at = progress.to_next.map_or_else(
         || format!("At {place}"),
         |left| {
             let mut place = place.clone().into_owned();
@@ -40,9 +40,9 @@ pub(super) fn here(behind: &Behind, units: Units) -> String {
     );
     format!(
         "{at} you have {} ({}, ±{}).",
-        units.spare(behind.aboard, Toward::Down),
-        measured(behind.how),
-        units.fuel(behind.error, Toward::Up),
+        units.fuel_tenths(progress.on_board, Toward::Down),
+        measured(progress.how),
+        units.fuel(progress.error, Toward::Up),
     )
 }
 
@@ -75,7 +75,7 @@ const SAVE_FUEL: &str = "Slow down to save fuel, call for help early, and stay w
 /// What to do now, fuel on board, and what continuing and returning need; only the fuel on board at the finish and without
 /// a simulation.
 pub fn now(plan: &Plan, units: Units) -> Option<String> {
-    let here = here(plan.behind.as_deref()?, units);
+    let here = here(plan.progress.as_deref()?, units);
     let Some(now) = plan.now() else {
         return Some(here);
     };
@@ -108,7 +108,7 @@ pub(crate) fn head(plan: &Plan, units: Units) -> Vec<String> {
     };
     match plan.return_plan().and(plan.now()).and_then(|now| now.back) {
         Some((refuge, _)) => {
-            let refuge = node_name(plan, refuge);
+            let refuge = place_name(plan, refuge);
             vec![
                 now,
                 format!("This is the plan of the return to {refuge}. {target}"),
@@ -121,12 +121,12 @@ pub(crate) fn head(plan: &Plan, units: Units) -> Vec<String> {
 /// What continuing and returning need, as a sentence. A figure is never more than what is on board unless that is too little.
 pub(super) fn needs(plan: &Plan, now: &Now, units: Units) -> String {
     let figure = |litres: Litres| {
-        let toward = if now.aboard < litres - ROUNDING {
+        let toward = if now.on_board < litres - ROUNDING {
             Toward::Up
         } else {
             Toward::Down
         };
-        units.spare(litres, toward).to_string()
+        units.fuel_tenths(litres, toward).to_string()
     };
     let on = match (now.continue_with, now.continue_filling) {
         (Some(litres), Some(filling)) if filling > Litres::ZERO => {
@@ -147,18 +147,18 @@ pub(super) fn needs(plan: &Plan, now: &Now, units: Units) -> String {
         (None, None) => "No amount is enough to continue".to_owned(),
     };
     let is_at_start = plan
-        .behind
+        .progress
         .as_deref()
-        .is_some_and(|behind| behind.node == 0);
+        .is_some_and(|progress| progress.place_number == 0);
     let back = match now.back {
         Some((refuge, needed)) if needed > Litres::ZERO => {
-            let refuge = node_name(plan, refuge);
+            let refuge = place_name(plan, refuge);
             format!("; returning to {refuge} needs {}", figure(needed))
         }
         Some((refuge, _)) => {
             format!(
                 "; returning to {} needs a fill here",
-                node_name(plan, refuge)
+                place_name(plan, refuge)
             )
         }
         None if is_at_start => String::new(),
@@ -174,15 +174,15 @@ pub fn return_title(plan: &Plan) -> Option<String> {
     Some(format!(
         "{}: plan of the return to {}",
         advice(now.advice),
-        node_name(plan, refuge)
+        place_name(plan, refuge)
     ))
 }
 
 /// A driven interval, figures as text.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct WayRow {
+pub(crate) struct IntervalRow {
     /// From where to where.
-    pub(crate) way: String,
+    pub(crate) between: String,
     /// Litres used with their standard deviation; `None` if unknown.
     pub(crate) used: Option<[String; 2]>,
     /// Litres planned.
@@ -196,32 +196,35 @@ pub(crate) struct WayRow {
 }
 
 /// The driven intervals with what was planned for them.
-pub(crate) fn ways(plan: &Plan, units: Units) -> Vec<WayRow> {
-    let ways = plan
-        .behind
+pub(crate) fn intervals(plan: &Plan, units: Units) -> Vec<IntervalRow> {
+    let intervals = plan
+        .progress
         .as_deref()
-        .map_or(&[][..], |behind| &behind.ways);
-    ways.iter().map(|way| row(plan, way, units)).collect()
+        .map_or(&[][..], |progress| &progress.intervals);
+    intervals
+        .iter()
+        .map(|interval| row(plan, interval, units))
+        .collect()
 }
 
-fn row(plan: &Plan, way: &DrivenWay, units: Units) -> WayRow {
-    let planned = plan.planned_for(way);
-    let [from, to] = way.places.each_ref().map(|place| plain(place));
-    let [planned_km, driven_km] = way.distance;
-    WayRow {
-        way: format!("{from} to {to}"),
-        used: way.used.map(|used| {
-            [used, way.spread].map(|litres| units.spare(litres, Toward::Nearest).number)
+fn row(plan: &Plan, interval: &DrivenInterval, units: Units) -> IntervalRow {
+    let planned = plan.planned_for(interval);
+    let [from, to] = interval.places.each_ref().map(|place| plain(place));
+    let [planned_km, driven_km] = interval.distance;
+    IntervalRow {
+        between: format!("{from} to {to}"),
+        used: interval.used.map(|used| {
+            [used, interval.spread].map(|litres| units.fuel_tenths(litres, Toward::Nearest).number)
         }),
-        planned: units.spare(planned, Toward::Nearest).number,
-        over: way
+        planned: units.fuel_tenths(planned, Toward::Nearest).number,
+        over: interval
             .used
             .filter(|used| *used > Litres::ZERO && planned.get() > 0.05)
             .map(|used| more(Factor::new(used / planned))),
         distance: [driven_km, planned_km].map(|km| units.distance(km, Toward::Nearest).to_string()),
-        unlearnt: match way.worth {
+        unlearnt: match interval.worth {
             Worth::Counts => None,
-            Worth::Stay => Some("not used for calibration: nothing was driven"),
+            Worth::NothingDriven => Some("not used for calibration: nothing was driven"),
             Worth::NoDeparture => Some("not used for calibration: no departure reading"),
             Worth::Contradicts => Some(
                 "not used for calibration: the fuel readings conflict with each other or with the distance",
@@ -234,7 +237,7 @@ fn row(plan: &Plan, way: &DrivenWay, units: Units) -> WayRow {
 pub(crate) const NOT_KNOWN: &str = "unknown";
 
 /// A driven interval in a sentence.
-pub(crate) fn sentence(row: &WayRow, units: Units) -> String {
+pub(crate) fn sentence(row: &IntervalRow, units: Units) -> String {
     let over = row
         .over
         .as_ref()
@@ -254,15 +257,15 @@ pub(crate) fn sentence(row: &WayRow, units: Units) -> String {
     };
     format!(
         "{}, {driven}{planned_km}: used {used}, planned {} {}{over}{doubt}.",
-        row.way,
+        row.between,
         row.planned,
         units.fuel_unit(),
     )
 }
 
 /// How the trip log changed the calibration factors.
-pub(crate) fn factors(behind: &Behind) -> String {
-    let [before, after] = &behind.factors;
+pub(crate) fn factors(progress: &Progress) -> String {
+    let [before, after] = &progress.factors;
     let moved: Vec<String> = Component::ALL
         .into_iter()
         .filter(|&each| (before.value(each).get() - after.value(each).get()).abs() >= MOVED)

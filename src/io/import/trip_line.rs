@@ -22,7 +22,7 @@ const DRAWN_WITHIN: Metres = Metres::new(500.0);
 const NAMED_FROM: Metres = Metres::new(1000.0);
 
 /// A line that is part of the trip.
-pub(super) struct Way<'a> {
+pub(super) struct TripLine<'a> {
     original: &'a Line,
     /// Its number among the lines of the files, for one without a name.
     number: usize,
@@ -31,10 +31,10 @@ pub(super) struct Way<'a> {
     /// Waypoints on the line.
     pub(super) passes: Vec<Pass>,
     /// Pumps beside it.
-    pub(super) pumps: Vec<Pass>,
+    pub(super) fuel_stops: Vec<Pass>,
 }
 
-impl<'a> Way<'a> {
+impl<'a> TripLine<'a> {
     pub(super) fn of(original: &'a Line, number: usize) -> Self {
         let timed = Timed::of(original);
         let mut way = Self {
@@ -43,7 +43,7 @@ impl<'a> Way<'a> {
             timed,
             length: Metres::ZERO,
             passes: Vec::new(),
-            pumps: Vec::new(),
+            fuel_stops: Vec::new(),
         };
         let points = &way.line().points;
         let steps = points
@@ -127,7 +127,7 @@ impl Search<'_> {
     /// Marks in `met` each waypoint that is on a way, and each pump that is beside one.
     pub(super) fn run(
         &self,
-        ways: &mut [Way],
+        ways: &mut [TripLine],
         on_way: &snap::Waypoints,
         met: &mut [bool],
         notes: &mut Notes,
@@ -147,20 +147,22 @@ impl Search<'_> {
         ));
         if self.split != Split::Waypoints {
             self.tell_of_uncut(ways, notes);
-        } else if self.run_pumps(ways, met).is_none() {
+        } else if self.run_fuel_stops(ways, met).is_none() {
             notes.add(
                 "There are too many fuel stops near the tracks, so all of them were ignored. Leave some out, or reduce --detour-within",
             );
         }
     }
 
-    fn run_pumps(&self, ways: &mut [Way], met: &mut [bool]) -> Option<()> {
+    fn run_fuel_stops(&self, ways: &mut [TripLine], met: &mut [bool]) -> Option<()> {
         let missed = |n: &usize| !met[*n] && self.waypoints[*n].words.tells_fuel();
-        let pumps: Vec<usize> = (0..met.len()).filter(missed).collect();
-        if pumps.is_empty() {
+        let fuel_stops: Vec<usize> = (0..met.len()).filter(missed).collect();
+        if fuel_stops.is_empty() {
             return Some(());
         }
-        let places = pumps.iter().map(|&n| self.waypoints[n].point.position());
+        let places = fuel_stops
+            .iter()
+            .map(|&n| self.waypoints[n].point.position());
         let places = snap::Waypoints::of(places.collect());
         // Passes with the number of their way and the position on it.
         let mut found: Vec<(usize, Pass, Position)> = Vec::new();
@@ -170,7 +172,7 @@ impl Search<'_> {
             let passes = places.passes(points, self.detour_within)?;
             found.extend(passes.into_iter().map(|pass| (n, pass, there(&pass))));
         }
-        let mut nearest: Vec<Option<(Metres, Position)>> = vec![None; pumps.len()];
+        let mut nearest: Vec<Option<(Metres, Position)>> = vec![None; fuel_stops.len()];
         for (_, pass, there) in &found {
             let best = &mut nearest[pass.waypoint];
             if best.is_none_or(|(off, _)| pass.off < off) {
@@ -182,16 +184,16 @@ impl Search<'_> {
             let is_there = nearest[pass.waypoint]
                 .is_some_and(|(_, best)| geodesic::distance(best, there) <= self.snap_within);
             if is_there {
-                let waypoint = pumps[pass.waypoint];
+                let waypoint = fuel_stops[pass.waypoint];
                 met[waypoint] = true;
-                ways[way].pumps.push(Pass { waypoint, ..pass });
+                ways[way].fuel_stops.push(Pass { waypoint, ..pass });
             }
         }
         Some(())
     }
 
     /// Waypoints that lie on a way and are no places, because it is cut elsewhere.
-    fn tell_of_uncut(&self, ways: &[Way], notes: &mut Notes) {
+    fn tell_of_uncut(&self, ways: &[TripLine], notes: &mut Notes) {
         let mut names: Vec<&str> = ways
             .iter()
             .flat_map(|way| {
