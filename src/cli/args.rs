@@ -3,6 +3,7 @@
 use std::fmt;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
+use std::str::FromStr;
 
 use clap::{Arg, ArgAction, Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
@@ -11,6 +12,7 @@ use super::manual::Topic;
 use crate::io::import::{DETOUR_WITHIN, SNAP_WITHIN, Split};
 use crate::model::climb::THRESHOLD as CLIMB_THRESHOLD;
 use crate::model::vocabulary::UnitSystem;
+use crate::tui::theme::Ground;
 
 /// Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 #[derive(Debug, Parser)]
@@ -203,6 +205,9 @@ pub(crate) struct Common {
     /// Units from the preferences file.
     #[arg(skip)]
     pub(crate) preferred: Option<UnitsChoice>,
+    /// The ground that the preferences set the colours for.
+    #[arg(skip)]
+    pub(crate) palette: Option<Ground>,
 }
 
 /// When to use colours.
@@ -344,6 +349,9 @@ pub(crate) struct Report {
     /// Start the CSV with a byte-order mark, which some spreadsheets need to recognise UTF-8
     #[arg(long, help_heading = OUTPUT)]
     pub(crate) bom: bool,
+    /// Size of the screen for --format screen, in columns and rows
+    #[arg(long, value_name = "COLUMNSxROWS", default_value = "80x24", help_heading = OUTPUT)]
+    pub(crate) size: ScreenSize,
     /// Print the calculation of the leg with this number
     ///
     /// Every number has its unit and its source. Cannot be combined with --format.
@@ -592,6 +600,29 @@ pub(crate) enum ReportFormat {
     Gpx,
     /// Places and legs for a map program (RFC 7946)
     Geojson,
+    /// What the screen shows first, in --size; --color always keeps the colours
+    Screen,
+}
+
+/// The size of a screen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct ScreenSize {
+    pub(crate) columns: u16,
+    pub(crate) rows: u16,
+}
+
+impl FromStr for ScreenSize {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let sides = text.split_once('x');
+        let sides =
+            sides.and_then(|(columns, rows)| Some((columns.parse().ok()?, rows.parse().ok()?)));
+        match sides {
+            Some((columns @ 40..=400, rows @ 10..=200)) => Ok(Self { columns, rows }),
+            _ => Err("must be columns and rows, 40x10 to 400x200, as in 120x40".to_owned()),
+        }
+    }
 }
 
 /// The separator of a table's cells.

@@ -10,6 +10,7 @@ use super::failure::{Failure, shown_path};
 use super::files;
 use crate::io::folders;
 use crate::io::reason::plain_reason;
+use crate::tui::theme::Ground;
 
 /// The file, every key optional.
 #[derive(Debug, Default, Deserialize)]
@@ -21,8 +22,27 @@ struct Config {
     ascii: Option<bool>,
     /// Whether the mouse is captured; `--no-mouse` overrides it.
     mouse: Option<bool>,
+    /// The palette, `dark` or `light`; the terminal is asked for its background if it is not set.
+    palette: Option<Palette>,
     /// Units of trips that set none.
     units: Option<UnitsChoice>,
+}
+
+/// A palette of the screen.
+#[derive(Clone, Copy, Debug, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum Palette {
+    Dark,
+    Light,
+}
+
+impl Palette {
+    const fn ground(self) -> Ground {
+        match self {
+            Self::Dark => Ground::Dark,
+            Self::Light => Ground::Light,
+        }
+    }
 }
 
 /// The path of `--config`, otherwise the one in the user's folder.
@@ -55,6 +75,7 @@ pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
         color,
         ascii,
         mouse,
+        palette,
         units,
     } = serde_json::from_str(&text).map_err(|error| Failure::of_json(shown_path(&path), &error))?;
     let no_color = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
@@ -62,6 +83,7 @@ pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
         color: common.color.or(color.filter(|_| !no_color)),
         ascii: common.ascii || ascii.unwrap_or(false),
         no_mouse: common.no_mouse || !mouse.unwrap_or(true),
+        palette: palette.map(Palette::ground),
         preferred: units,
         ..common
     })

@@ -235,6 +235,7 @@ fn options(common: &Common, units: Units) -> Options {
             Some(When::Never) => ColorChoice::Never,
             Some(When::Auto) | None => ColorChoice::Auto,
         },
+        ground: common.palette,
         ascii: common.ascii,
         mouse: !common.no_mouse,
         simulated: !common.best_estimate,

@@ -1,11 +1,12 @@
 //! `drystage report`: the plan in one of the formats.
 
-use super::args::{Delimiter, Report, ReportFormat};
+use super::args::{Delimiter, Report, ReportFormat, ScreenSize};
 use super::failure::Failure;
 use super::{Common, DONE, files, planned, progress, set, units};
 use crate::plan::Plan;
 use crate::present::number::Units;
 use crate::report::{Case, Mapped, compare, csv, geojson, gpx, html, json, text, work};
+use crate::tui;
 
 /// Plans the trip with the changes of the command line, and writes the report.
 pub(crate) fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
@@ -82,7 +83,15 @@ fn one(case: Case<'_>, asked: &Report, units: Units, common: &Common) -> Result<
         ReportFormat::Csv => csv::table(case.plan, dialect(asked)),
         ReportFormat::Gpx => mapped(gpx::file(case, units), "GPX", common)?,
         ReportFormat::Geojson => mapped(geojson::file(case, units), "GeoJSON", common)?,
+        ReportFormat::Screen => screen(case, asked, units, common),
     })
+}
+
+/// What the screen shows first.
+fn screen(case: Case<'_>, asked: &Report, units: Units, common: &Common) -> String {
+    let ScreenSize { columns, rows } = asked.size;
+    let options = super::options(common, units);
+    tui::shown(case.plan.clone(), options, [columns, rows])
 }
 
 /// The name of a format that has one plan only.
@@ -92,6 +101,7 @@ const fn takes_one(format: ReportFormat) -> Option<&'static str> {
         ReportFormat::Csv => Some("csv"),
         ReportFormat::Gpx => Some("gpx"),
         ReportFormat::Geojson => Some("geojson"),
+        ReportFormat::Screen => Some("screen"),
     }
 }
 

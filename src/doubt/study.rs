@@ -461,13 +461,18 @@ impl FirstDriven {
         let legs = self.along.first().map_or(0, Driven::legs);
         for_each(0..legs, threads, |leg| {
             let blocks = self.as_checked().iter();
-            let starts = UnsortedSamples::of(blocks.clone().map(|driven| driven.starts(leg)));
-            let mut ends = UnsortedSamples::of(blocks.map(|driven| driven.ends(leg)));
-            let at_target = ends.quantile(Share::new(1.0 - target.get()));
+            let starts = blocks.clone().map(|driven| driven.starts(leg));
+            let ends = blocks.map(|driven| driven.ends(leg));
+            let [mut starts, mut ends] = [UnsortedSamples::of(starts), UnsortedSamples::of(ends)];
+            let at_target = |samples: &mut UnsortedSamples| {
+                let litres = samples.quantile(Share::new(1.0 - target.get()));
+                litres.max(Litres::ZERO)
+            };
             Band {
+                start_at_target: at_target(&mut starts),
+                end_at_target: at_target(&mut ends),
                 start: Spread::of(starts),
                 end: Spread::of(ends),
-                end_at_target: at_target.max(Litres::ZERO),
             }
         })
     }
@@ -553,7 +558,9 @@ pub struct Band {
     pub start: Spread,
     /// On arrival.
     pub end: Spread,
-    /// On arrival, what a share of the trips as large as the target has at least.
+    /// On departure, what a share of the trips as large as the target has at least.
+    pub start_at_target: Litres,
+    /// On arrival, the same share.
     pub end_at_target: Litres,
 }
 

@@ -305,6 +305,17 @@ fn level(plan: &Plan, check: &FuelCheck, litres: Litres, units: Units, toward: T
     }
 }
 
+/// Litres needed at a check, and the gauge reading if the cans hold what is planned.
+pub(super) fn level_at(plan: &Plan, check: &FuelCheck, litres: Litres, units: Units) -> Level {
+    level(plan, check, litres, units, Toward::Up)
+}
+
+/// How low the gauge must be for a can to fit: `3/4 or less`.
+pub(super) fn at_most_gauge(decant: &Decant, plan: &Plan) -> String {
+    let tank = plan.trip.vehicle.tank_l;
+    format!("{} or less", gauge(decant.when_tank_at_most_gauge, tank))
+}
+
 /// How to set out, as sentences: what to fill, then what gauge and cans must show; where the trip is over, that it is.
 pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
     let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
@@ -357,7 +368,7 @@ pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
 }
 
 /// What to fill at a stop.
-fn put(stop: &Stop, plan: &Plan, units: Units) -> String {
+pub(super) fn put(stop: &Stop, plan: &Plan, units: Units) -> String {
     // Where no more is bought than must be, a litre less is a litre short.
     let toward = match plan.trip.rules().objective() {
         Objective::FewestCans => Toward::Nearest,

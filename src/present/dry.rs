@@ -211,8 +211,3 @@ pub(crate) fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
     ));
     stops.chain(pair).chain(can).chain(cut)
 }
-
-/// How many lines there are.
-pub(crate) fn line_count(plan: &Plan) -> usize {
-    lines(plan).count()
-}

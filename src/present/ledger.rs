@@ -141,12 +141,3 @@ fn without(row: &Row, units: Units) -> Option<String> {
     };
     Some(format!("{needed}{fewer}"))
 }
-
-/// How many lines the ledger takes: how it is read, the parts, the sum of the smaller ones.
-pub(crate) fn line_count(ledger: &Ledger) -> usize {
-    if ledger.stage.is_none() {
-        return 0;
-    }
-    let shown = ledger.rows.iter().filter(|row| row.litres.abs() >= SHOWS);
-    1 + shown.count() + usize::from(smaller(ledger).is_some())
-}

@@ -57,6 +57,16 @@ pub(crate) const fn name(what: LoadLimit) -> &'static str {
     }
 }
 
+/// The name of a limit where there is little room.
+pub(super) const fn short_name(what: LoadLimit) -> &'static str {
+    match what {
+        LoadLimit::Roof { .. } => "roof",
+        LoadLimit::Place(CarryingPlace::Rear) => "rear",
+        LoadLimit::Place(CarryingPlace::Cargo) => "cargo",
+        other => name(other),
+    }
+}
+
 /// The name of a carrying place.
 pub(crate) const fn carrying_place(place: CarryingPlace) -> &'static str {
     match place {

@@ -42,6 +42,12 @@ fn smallest_arrival<'a>(plan: &Plan, legs: &'a [PlannedLeg]) -> Option<Arrival<'
     arrivals.min_by(|a, b| a.margin().get().total_cmp(&b.margin().get()))
 }
 
+/// The smallest margin, with the number of the leg that ends with it.
+pub(super) fn smallest(plan: &Plan) -> Option<(Litres, usize)> {
+    let arrival = smallest_arrival(plan, ahead(plan))?;
+    Some((arrival.margin(), arrival.leg.n))
+}
+
 /// The smallest margin, in few words.
 pub fn brief(plan: &Plan, units: Units) -> Option<String> {
     let arrival = smallest_arrival(plan, ahead(plan))?;

@@ -1,9 +1,11 @@
 //! The markers of the strip: where to decant a can, the turn-back points, where the fuel falls below the minimum, and
 //! where it runs out.
 
+use std::ops::Range;
+
 use super::number::{Toward, Units};
-use super::strip::end_of;
-use crate::plan::{Plan, Span, TurnBack};
+use super::strip::{at_target, end_of};
+use crate::plan::{Plan, TurnBack};
 use crate::quantity::{Kilometres, Litres};
 use crate::solver::fuel::ROUNDING;
 
@@ -18,8 +20,12 @@ pub struct Mark {
 /// What a marker shows, gravest first.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum MarkKind {
+    /// Runs out of fuel, by the best estimate.
     RunsDry,
+    /// At the success target the fuel falls below the reserve.
     BelowReserve,
+    /// By the best estimate it falls below the minimum.
+    BelowMinimum,
     /// Beyond this point the fuel stop to return to is out of reach.
     TurnBack {
         /// Number of the place to return to.
@@ -38,7 +44,7 @@ impl MarkKind {
     pub(crate) const fn rank(self) -> u8 {
         match self {
             Self::RunsDry => 0,
-            Self::BelowReserve => 1,
+            Self::BelowReserve | Self::BelowMinimum => 1,
             Self::TurnBack { .. } => 2,
             Self::Decant { .. } => 3,
         }
@@ -53,7 +59,8 @@ impl MarkKind {
     pub(crate) const fn name(self) -> &'static str {
         match self {
             Self::RunsDry => "runs out of fuel",
-            Self::BelowReserve => "below minimum",
+            Self::BelowReserve => "below reserve",
+            Self::BelowMinimum => "below minimum",
             Self::TurnBack { .. } => "turn-back point",
             Self::Decant { .. } => "decant a can",
         }
@@ -65,7 +72,13 @@ impl Mark {
     pub(crate) fn label(&self, units: Units) -> String {
         match self.kind {
             MarkKind::RunsDry => format!("out of fuel at {}", units.at(self.at, Toward::Down)),
-            MarkKind::BelowReserve => "below minimum".to_owned(),
+            MarkKind::BelowReserve | MarkKind::BelowMinimum => {
+                format!(
+                    "{} from {}",
+                    self.kind.name(),
+                    units.at(self.at, Toward::Down)
+                )
+            }
             MarkKind::TurnBack { doubtful, .. } => {
                 let doubt = if doubtful { " (unconfirmed)" } else { "" };
                 let at = units.at(self.at, Toward::Down);
@@ -112,36 +125,61 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
     marks
 }
 
-/// Where the fuel falls below the minimum, and where it runs out.
+/// Where the fuel falls below the line that it must stay above, and where by the best estimate it runs out.
 fn falls(plan: &Plan) -> Vec<Mark> {
-    let mut marks = Vec::new();
-    let (mut was_below, mut was_dry) = (false, false);
+    let (kind, below) = if plan.doubt.is_some() {
+        (MarkKind::BelowReserve, below_at_target(plan))
+    } else {
+        (MarkKind::BelowMinimum, below_by_best_estimate(plan))
+    };
+    let mut marks: Vec<Mark> = below.into_iter().map(|at| Mark { at, kind }).collect();
+    let mut was_dry = false;
     for span in &plan.course {
-        let margin = |far| end_of(span, far).margin();
-        let (below, dry) = (margin(true) < -ROUNDING, span.tank_to < -ROUNDING);
-        let starts_below = margin(false) < -ROUNDING;
-        if (below || starts_below) && !was_below {
+        let is_dry = span.tank_to < -ROUNDING;
+        if is_dry && !was_dry {
             marks.push(Mark {
-                at: crossing(span, margin(false), margin(true)),
-                kind: MarkKind::BelowReserve,
-            });
-        }
-        if dry && !was_dry {
-            marks.push(Mark {
-                at: crossing(span, span.tank_from, span.tank_to),
+                at: crossing(span.from_km..span.to_km, [span.tank_from, span.tank_to]),
                 kind: MarkKind::RunsDry,
             });
         }
-        (was_below, was_dry) = (below, dry);
+        was_dry = is_dry;
     }
     marks
 }
 
-/// Where on a span something that goes evenly from `from` to `to` passes 0 on its way down.
-fn crossing(span: &Span, from: Litres, to: Litres) -> Kilometres {
+/// Where at the success target the fuel falls below the reserve.
+fn below_at_target(plan: &Plan) -> Vec<Kilometres> {
+    let legs = (1..=plan.legs.len()).filter_map(|leg| at_target(plan, leg));
+    falls_below(legs.map(|leg| (leg.from_km..leg.to_km, [leg.from, leg.to])))
+}
+
+/// Where by the best estimate it falls below the minimum.
+fn below_by_best_estimate(plan: &Plan) -> Vec<Kilometres> {
+    falls_below(plan.course.iter().map(|span| {
+        let margin = |far| end_of(span, far).margin();
+        (span.from_km..span.to_km, [margin(false), margin(true)])
+    }))
+}
+
+/// Where margins that go evenly from one value to the other on each run fall below 0.
+fn falls_below(runs: impl Iterator<Item = (Range<Kilometres>, [Litres; 2])>) -> Vec<Kilometres> {
+    let mut falls = Vec::new();
+    let mut was_below = false;
+    for (run, margins) in runs {
+        let [starts_below, is_below] = margins.map(|margin| margin < -ROUNDING);
+        if (is_below || starts_below) && !was_below {
+            falls.push(crossing(run, margins));
+        }
+        was_below = is_below;
+    }
+    falls
+}
+
+/// Where on a run something that goes evenly from one value to the other passes 0 on its way down.
+fn crossing(run: Range<Kilometres>, [from, to]: [Litres; 2]) -> Kilometres {
     let fall = from - to;
     if from <= Litres::ZERO || fall <= Litres::ZERO {
-        return span.from_km;
+        return run.start;
     }
-    span.from_km + (span.to_km - span.from_km) * (from / fall).clamp(0.0, 1.0)
+    run.start + (run.end - run.start) * (from / fall).clamp(0.0, 1.0)
 }

@@ -3,6 +3,8 @@
 //! Screen, text and every other report take numbers, sentences and columns from here, so that the
 //! same thing reads the same everywhere. Nothing is computed but the rounding.
 
+pub(crate) mod actions;
+pub mod answers;
 pub(crate) mod axis;
 pub mod calibration;
 pub mod card;

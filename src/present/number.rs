@@ -204,6 +204,11 @@ impl Units {
         )
     }
 
+    /// The number of that point alone.
+    pub(crate) fn at_number(self, point: Kilometres, toward: Toward) -> String {
+        Figure::fixed(self.counted(point), 0, "", toward).number
+    }
+
     /// What the odometer shows, `odo 48396`; always whole.
     pub(crate) fn odometer(self, reading: Kilometres, toward: Toward) -> String {
         format!(

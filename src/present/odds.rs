@@ -156,10 +156,11 @@ pub(crate) fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
 }
 
 /// Fuel in cans that a success target needs.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(crate) struct TargetRow {
     /// `95 %`.
     pub(crate) success_target: String,
+    pub(crate) needed: Litres,
     /// The litres, without their unit.
     pub(crate) litres: String,
     /// Their sampling error.
@@ -173,17 +174,16 @@ pub(crate) fn by_target(doubt: &Doubt, units: Units) -> Vec<TargetRow> {
         .iter()
         .map(|(success_target, in_cans)| TargetRow {
             success_target: odds(*success_target),
+            needed: in_cans.litres,
             litres: units.fuel_tenths(in_cans.litres, Toward::Up).number,
             error: units.fuel_tenths(in_cans.error, Toward::Up).number,
         })
         .collect()
 }
 
-/// How many lines the outcomes take: the outcomes, the targets, the best estimate, each uncertain input.
-pub(crate) fn line_count(doubt: &Doubt) -> usize {
-    // The uncertain inputs, then the calibration drives and how they are meant.
-    let bars = |drivers| acting(drivers).len() + 5;
-    ends(&doubt.outcomes).len() + 2 + doubt.known_drivers().map_or(0, bars)
+/// The success target of the plan, as the rows of [`by_target`] have it.
+pub(crate) fn target_name(doubt: &Doubt) -> String {
+    odds(doubt.success_target)
 }
 
 /// What one uncertain input does to the fuel in cans.

@@ -13,6 +13,7 @@ use super::mark::{Mark, marks};
 use crate::model::vocabulary::Surface;
 use crate::plan::{OnBoard, Plan, PlannedLeg, Span};
 use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::fuel::ROUNDING;
 
 /// A plan, ready to be drawn as a strip.
 #[derive(Clone, Debug)]
@@ -241,6 +242,36 @@ impl Strip {
         self.heights.as_ref()
     }
 
+    /// The line that the fuel must stay above: at the target the reserve, by the best estimate the minimum.
+    pub(crate) fn line_name(&self) -> &'static str {
+        if self.plan.doubt.is_some() {
+            "reserve"
+        } else {
+            "minimum"
+        }
+    }
+
+    /// Litres of that line at a kilometre.
+    pub(crate) fn line_at(&self, km: Kilometres) -> Litres {
+        let leg = self.plan.legs.get(self.leg_at(km) - 1);
+        match leg.filter(|_| self.plan.doubt.is_some()) {
+            Some(leg) => leg.fixed_reserve,
+            None => self.plan.on_board_at(km).reserve,
+        }
+    }
+
+    /// Whether the fuel falls below that line anywhere in a run: at the target where trips were simulated, so that a plan
+    /// that may go has no such run.
+    pub(crate) fn is_short(&self, run: Range<Kilometres>) -> bool {
+        if self.plan.doubt.is_none() {
+            let worst = self.worst(run);
+            return worst.is_some_and(|level| level.margin() < -ROUNDING);
+        }
+        let legs = self.ground(run.clone());
+        legs.filter_map(|ground| at_target(&self.plan, ground.leg))
+            .any(|leg| leg.least_in(&run) < -ROUNDING)
+    }
+
     /// Between which litres the fuel on board lies in nine of ten samples at a kilometre; nothing where no chances were
     /// computed.
     pub fn band(&self, km: Kilometres) -> Option<[Litres; 2]> {
@@ -288,6 +319,45 @@ impl Strip {
             }
         })
     }
+}
+
+/// The margin over the reserve on one leg at the success target, taken as straight between its ends.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct AtTarget {
+    pub(super) from_km: Kilometres,
+    pub(super) to_km: Kilometres,
+    pub(super) from: Litres,
+    pub(super) to: Litres,
+}
+
+impl AtTarget {
+    /// The least margin in the part of a run that lies on the leg.
+    fn least_in(&self, run: &Range<Kilometres>) -> Litres {
+        let length = self.to_km - self.from_km;
+        let at = |km: Kilometres| {
+            let part = if length > Kilometres::ZERO {
+                ((km - self.from_km) / length).clamp(0.0, 1.0)
+            } else {
+                1.0
+            };
+            self.from + (self.to - self.from) * part
+        };
+        at(run.start).min(at(run.end))
+    }
+}
+
+/// The margin at the target on leg number `leg`, from 1; `None` if nothing was simulated or there is no such leg.
+pub(super) fn at_target(plan: &Plan, leg: usize) -> Option<AtTarget> {
+    let (planned, band) = (
+        plan.legs.get(leg - 1)?,
+        plan.doubt.as_ref()?.bands.get(leg - 1)?,
+    );
+    Some(AtTarget {
+        from_km: planned.from_km,
+        to_km: planned.from_km + planned.distance,
+        from: band.start_at_target - planned.fixed_reserve,
+        to: band.end_at_target - planned.fixed_reserve,
+    })
 }
 
 /// The part of a list in order of kilometres that lies in a run.
@@ -446,7 +516,7 @@ mod tests {
                 .unwrap()
                 .at
         };
-        let below = short.plan().on_board_at(at(MarkKind::BelowReserve));
+        let below = short.plan().on_board_at(at(MarkKind::BelowMinimum));
         assert!((below.tank + below.cans - below.reserve).abs() < Litres::new(BEND));
         assert!(short.plan().on_board_at(at(MarkKind::RunsDry)).tank.abs() < Litres::new(BEND));
     }

@@ -5,7 +5,6 @@ use std::fmt::Write;
 use super::number::{Figure, Toward, Units, money, odds};
 use super::{card, dry, finding, load, margin, under_way};
 use crate::plan::NoMoreCans;
-use crate::plan::doubt::MOST_LEGS;
 use crate::plan::progress::{Advice, Progress};
 use crate::plan::{CheckKind, ChosenCans, Finding, LoadLimit, Plan, Severity, Verdict, What};
 use crate::quantity::{Kilograms, Litres};
@@ -158,7 +157,7 @@ fn on_the_way(plan: &Plan, units: Units) -> Option<String> {
 
 /// Whether the target is met, and if not why; `None` if something other than fuel forbids the trip.
 pub(super) fn target(plan: &Plan, units: Units) -> Option<String> {
-    if forbidding(plan).any(|finding| !is_fuel(finding)) {
+    if is_forbidden_by_other_than_fuel(plan) {
         return None;
     }
     let target = odds(plan.doubt.as_ref()?.success_target);
@@ -170,6 +169,16 @@ pub(super) fn target(plan: &Plan, units: Units) -> Option<String> {
         "The {target} target is missed. {}",
         reason.unwrap_or_default()
     ))
+}
+
+/// Whether something other than a lack of fuel forbids setting out.
+pub(super) fn is_forbidden_by_other_than_fuel(plan: &Plan) -> bool {
+    forbidding(plan).any(|finding| !is_fuel(finding))
+}
+
+/// Whether the plan misses its success target.
+pub(super) fn misses_target(plan: &Plan) -> bool {
+    forbidding(plan).any(is_fuel)
 }
 
 /// Whether a finding is about a lack of fuel.
@@ -280,60 +289,6 @@ pub fn brief(plan: &Plan, units: Units) -> String {
             "NO-GO: {} to settle.",
             counted(forbidding(plan).count(), "finding", "findings")
         ),
-    }
-}
-
-/// What a best-estimate plan has in place of a verdict, as a sentence and in few words.
-pub(crate) fn best_estimate(plan: &Plan, units: Units) -> [String; 2] {
-    if plan.trip.legs.len() > MOST_LEGS {
-        return [
-            "Too long to simulate: best estimate only, no verdict.",
-            "Too long to simulate: no verdict.",
-        ]
-        .map(str::to_owned);
-    }
-    let [long, short] = best_estimate_of_fuel(plan, units);
-    [
-        format!("Best estimate, no verdict: {long}."),
-        format!("Best estimate: {short}."),
-    ]
-}
-
-/// Whether fuel and load are enough by the best estimate, in more and in fewer words.
-fn best_estimate_of_fuel(plan: &Plan, units: Units) -> [String; 2] {
-    let stops = forbidding(plan).count();
-    match plan.verdict() {
-        Verdict::FuelShort(short) => {
-            let short = units.fuel(short, Toward::Up);
-            [format!("{short} of fuel short"), format!("{short} short")]
-        }
-        Verdict::Overloaded => [
-            "the fuel is enough, but the load exceeds a limit".to_owned(),
-            "overloaded".to_owned(),
-        ],
-        _ if stops > 0 => {
-            let findings = counted(stops, "finding", "findings");
-            [
-                format!("the fuel is enough, but {findings} must be settled first"),
-                format!("{findings} to settle"),
-            ]
-        }
-        Verdict::TankDoes => [
-            "the tank alone is enough".to_owned(),
-            "the tank is enough".to_owned(),
-        ],
-        Verdict::CansDo => {
-            let needed = needed(plan, units);
-            let carried = units.fuel_tenths(plan.in_cans.carried, Toward::Down);
-            let count = counted(plan.cans() as usize, "can", "cans");
-            [
-                format!(
-                    "{needed} needed in cans, {carried} carried ({})",
-                    self::carried(&plan.in_cans.cans)
-                ),
-                format!("{count}, {carried} in all"),
-            ]
-        }
     }
 }
 

@@ -21,6 +21,7 @@ pub(super) enum PointKind {
     Decant,
     TurnBack,
     BelowReserve,
+    BelowMinimum,
     RunsDry,
 }
 
@@ -32,7 +33,8 @@ impl PointKind {
             Self::FuelStop => ["fuel stop", "Fuel"],
             Self::Decant => ["decant", "Information"],
             Self::TurnBack => ["turn-back point", "Flag"],
-            Self::BelowReserve => ["below minimum", "Caution"],
+            Self::BelowReserve => ["below reserve", "Caution"],
+            Self::BelowMinimum => ["below minimum", "Caution"],
             Self::RunsDry => ["runs out of fuel", "Danger"],
         }
     }
@@ -41,6 +43,7 @@ impl PointKind {
         match mark {
             MarkKind::RunsDry => Self::RunsDry,
             MarkKind::BelowReserve => Self::BelowReserve,
+            MarkKind::BelowMinimum => Self::BelowMinimum,
             MarkKind::TurnBack { .. } => Self::TurnBack,
             MarkKind::Decant { .. } => Self::Decant,
         }
@@ -176,7 +179,7 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
                 card::turn_back_sentence(stage, &point, plan, units)
             })
         }
-        MarkKind::BelowReserve | MarkKind::RunsDry => None,
+        MarkKind::BelowReserve | MarkKind::BelowMinimum | MarkKind::RunsDry => None,
     };
     let there = plan.on_board_at(mark.at);
     MapPoint {

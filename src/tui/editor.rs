@@ -216,6 +216,8 @@ pub(crate) enum Purpose {
     SaveWhatIf,
     /// A part of the name of a place to go to.
     Find,
+    /// A part of the name of a field to go to.
+    FindField,
 }
 
 impl Prompt {

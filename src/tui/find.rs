@@ -1,6 +1,7 @@
 //! Going to what is named: a place by a part of its name, the leg or place of a finding.
 
 use super::editor::{Prompt, Purpose};
+use super::sheet::Row;
 use super::state::{Basis, Mode, Panel, State};
 use crate::plan::Where;
 use crate::quantity::Kilometres;
@@ -17,7 +18,12 @@ pub(super) struct Finding {
 /// Asks for a part of a name; what was asked for last is proposed, so that Enter goes to the next one.
 pub(super) fn ask(state: &mut State) {
     let proposed = state.finding.sought.clone();
-    state.prompt = Some(Prompt::new(Purpose::Find, proposed));
+    let purpose = if state.mode == Mode::Sheet {
+        Purpose::FindField
+    } else {
+        Purpose::Find
+    };
+    state.prompt = Some(Prompt::new(purpose, proposed));
     state.mode = Mode::Prompt;
 }
 
@@ -36,6 +42,30 @@ pub(super) fn go(state: &mut State, text: &str) {
     state.prompt = None;
     state.mode = state.resting();
     go_on(state, true);
+}
+
+/// Chooses the next field whose name, or the name of what it belongs to, has the text in it.
+pub(super) fn go_to_field(state: &mut State, text: &str) {
+    let wanted = text.to_lowercase();
+    let rows = state.rows();
+    let is_like = |row: &Row| {
+        let heading = row.heading.as_deref().unwrap_or_default();
+        format!("{heading} {}", row.label)
+            .to_lowercase()
+            .contains(&wanted)
+    };
+    let next = (1..=rows.len())
+        .map(|step| (state.row + step) % rows.len().max(1))
+        .find(|&at| !text.is_empty() && is_like(&rows[at]));
+    match next {
+        Some(row) => {
+            text.clone_into(&mut state.finding.sought);
+            state.row = row;
+            state.prompt = None;
+            state.mode = state.resting();
+        }
+        None => state.problem_of_prompt(format!("no field here matches `{text}`")),
+    }
 }
 
 /// Goes to the next of the places that were found, or to the one before, round and round.
@@ -74,9 +104,10 @@ fn named_like(state: &State, text: &str) -> Vec<(usize, Kilometres)> {
 
 /// Goes to where the chosen finding is; with another panel in front, shows the chosen leg alone.
 pub(super) fn look(state: &mut State) {
-    if state.focus != Panel::Findings {
-        state.zoom_to_leg();
-        return;
+    match state.focus {
+        Panel::Findings => {}
+        Panel::Legs => return state.open_table(true),
+        _ => return state.zoom_to_leg(),
     }
     let chosen = state.scroll_of(Panel::Findings);
     if state.basis() == Basis::Calculating {

@@ -19,6 +19,8 @@ pub(crate) struct Trying {
     picture: Arc<Picture>,
     /// Whether they are still looked for.
     awaited: bool,
+    /// Whether the first is made once they are known; otherwise they are only listed.
+    is_wanted: bool,
     made: Option<(usize, String)>,
 }
 
@@ -51,6 +53,21 @@ impl Trying {
         }
     }
 
+    /// The search for the fixes of a picture that needs some, to be listed.
+    pub(super) fn listing(picture: &Arc<Picture>) -> Option<Self> {
+        picture.plan.needs_fixes().then(|| Self {
+            picture: Arc::clone(picture),
+            awaited: picture.plan.known_fixes().is_none(),
+            is_wanted: false,
+            made: None,
+        })
+    }
+
+    /// Whether they are fixes of the trip as it is now.
+    fn is_of(&self, state: &State) -> bool {
+        Arc::ptr_eq(&self.picture.plan.trip, state.trip())
+    }
+
     /// The fix that was made last, if nothing was done since.
     fn made_now(&self, state: &State) -> Option<usize> {
         let (at, name) = self.made.as_ref()?;
@@ -60,7 +77,7 @@ impl Trying {
 
 /// Makes the next fix, in place of the one before; where the fixes are not known yet, has them looked for.
 pub(super) fn try_next(state: &mut State) {
-    state.focus = Panel::Load;
+    state.focus = Panel::Findings;
     let before = state.fixes.take();
     let (trying, next) = match before {
         Some(trying) if trying.made_now(state).is_some() => {
@@ -69,6 +86,13 @@ pub(super) fn try_next(state: &mut State) {
             state.settle();
             (trying, next)
         }
+        Some(trying) if trying.is_of(state) => (
+            Trying {
+                is_wanted: true,
+                ..trying
+            },
+            0,
+        ),
         _ => {
             let Some(picture) = state.picture_to_keep().map(Arc::clone) else {
                 state.status = Some("the trip is still being planned; press f again".into());
@@ -80,6 +104,7 @@ pub(super) fn try_next(state: &mut State) {
             let trying = Trying {
                 picture,
                 awaited,
+                is_wanted: true,
                 made: None,
             };
             (trying, 0)
@@ -102,7 +127,7 @@ pub(super) fn found(state: &mut State) {
                 awaited: false,
                 ..trying
             };
-            if is_free {
+            if is_free && trying.is_wanted {
                 make(state, trying, 0);
             } else {
                 state.fixes = Some(trying);
@@ -114,7 +139,8 @@ pub(super) fn found(state: &mut State) {
 
 /// Nobody waits any more for fixes that are still looked for.
 pub(super) fn give_up(state: &mut State) -> bool {
-    let is_sought = state.fixes.as_ref().is_some_and(|trying| trying.awaited);
+    let is_sought = |trying: &Trying| trying.awaited && trying.is_wanted;
+    let is_sought = state.fixes.as_ref().is_some_and(is_sought);
     if is_sought {
         state.fixes = None;
     }

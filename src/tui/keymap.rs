@@ -4,7 +4,7 @@ use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
 use super::line::Reach;
 use super::message::Message;
-use super::state::Mode;
+use super::state::{Mode, Panel};
 
 /// The kinds of [`Mode`], for the table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,6 +23,8 @@ pub enum Layer {
     Sliders,
     /// What-ifs side by side.
     Table,
+    /// The leg table as a page.
+    Legs,
     /// Before there is a trip.
     Start,
     /// Before there is a plan.
@@ -39,6 +41,7 @@ impl From<Mode> for Layer {
             Mode::Ask(_) => Self::Ask,
             Mode::Sliders => Self::Sliders,
             Mode::SideBySide => Self::Table,
+            Mode::Legs => Self::Legs,
         }
     }
 }
@@ -135,29 +138,59 @@ pub struct Binding {
     pub group: Group,
 }
 
+impl Binding {
+    /// The keys as the footer shows them: the first, or the first and the last of a row of digits.
+    pub fn footer_key(&self) -> String {
+        match (self.message, self.keys) {
+            (Message::PanelByNumber, [first, .., last]) => {
+                format!("{}-{}", first.name(), last.name())
+            }
+            (_, keys) => keys.first().map_or_else(String::new, |key| key.name()),
+        }
+    }
+}
+
 const BROWSE: &[Layer] = &[Layer::Browse];
-const CLOSABLE: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Sliders, Layer::Table];
+const CLOSABLE: &[Layer] = &[
+    Layer::Help,
+    Layer::Sheet,
+    Layer::Sliders,
+    Layer::Table,
+    Layer::Legs,
+];
 const HELP: &[Layer] = &[Layer::Help];
 const SLIDERS: &[Layer] = &[Layer::Sliders];
-const EVERY: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Sliders, Layer::Table];
+const EVERY: &[Layer] = &[
+    Layer::Browse,
+    Layer::Sheet,
+    Layer::Sliders,
+    Layer::Table,
+    Layer::Legs,
+];
 const SCROLLED: &[Layer] = &[
     Layer::Browse,
     Layer::Sheet,
     Layer::Sliders,
     Layer::Table,
+    Layer::Legs,
     Layer::Opening,
 ];
 const SLIDERS_FROM: &[Layer] = &[Layer::Browse, Layer::Table];
 const SHEET: &[Layer] = &[Layer::Sheet];
+const LEGS: &[Layer] = &[Layer::Legs];
+const FIELDS: &[Layer] = &[Layer::Sheet, Layer::Legs];
+const FOUND: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Legs];
 const TYPING: &[Layer] = &[Layer::Typing];
 const ASK: &[Layer] = &[Layer::Ask];
 const TRIP: &[Layer] = &[Layer::Browse, Layer::Sheet];
+const SAVED_AS: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Legs];
 const LISTS: &[Layer] = &[
     Layer::Browse,
     Layer::Help,
     Layer::Sheet,
     Layer::Sliders,
     Layer::Table,
+    Layer::Legs,
     Layer::Start,
     Layer::Opening,
 ];
@@ -169,6 +202,7 @@ const ALL: &[Layer] = &[
     Layer::Ask,
     Layer::Sliders,
     Layer::Table,
+    Layer::Legs,
     Layer::Start,
     Layer::Opening,
 ];
@@ -216,13 +250,14 @@ bindings! {
     BROWSE [char('.')] StepOn "step on" None, Moving;
     BROWSE [char('N'), char('p')] PreviousMark "previous marker; after a search, previous match" None, Moving;
     BROWSE [char('n')] NextMark "next marker (decant, turn back, below minimum); after a search, next match" None, Moving;
-    BROWSE [char('+'), char('='), char('i')] ZoomIn "zoom in" None, Zoom;
-    BROWSE [char('-'), char('o')] ZoomOut "zoom out" None, Zoom;
+    BROWSE [char('+'), char('=')] ZoomIn "zoom in" None, Zoom;
+    BROWSE [char('-')] ZoomOut "zoom out" None, Zoom;
     BROWSE [char('z')] ZoomLeg "zoom to the selected leg" None, Zoom;
-    BROWSE [char('0'), char('a')] ZoomTrip "zoom to the whole trip" None, Zoom;
-    BROWSE [char('/')] Find "search for a place by part of its name" None, Moving;
-    BROWSE [key(KeyCode::Enter)] Look "go to the selected finding; otherwise zoom to the selected leg" Some("go to"), Panels;
-    BROWSE [key(KeyCode::Tab)] NextPanel "next panel" Some("panel"), Panels;
+    BROWSE [char('0')] ZoomTrip "zoom to the whole trip" None, Zoom;
+    FOUND [char('/')] Find "search for a place or a field by part of its name" None, Moving;
+    BROWSE [key(KeyCode::Enter)] Look "go to the selected finding, open the leg table, zoom to the leg" Some("go to"), Panels;
+    BROWSE [char('1'), char('2'), char('3'), char('4'), char('5'), char('6'), char('7'), char('8'), char('9')] PanelByNumber "panel of that number" Some("panel"), Panels;
+    BROWSE [key(KeyCode::Tab)] NextPanel "next panel" None, Panels;
     BROWSE [key(KeyCode::BackTab)] PreviousPanel "previous panel" None, Panels;
     SCROLLED [key(KeyCode::Up), char('k')] ScrollUp "scroll up; row above" None, Panels;
     SCROLLED [key(KeyCode::Down), char('j')] ScrollDown "scroll down; row below" None, Panels;
@@ -231,34 +266,41 @@ bindings! {
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "redo" None, Trip;
     EVERY [ctrl('s')] Save "save" Some("save"), Trip;
-    BROWSE [char('f')] TryFix "try the next fix; u undoes it" None, Trip;
-    TRIP [char('S')] SaveAs "save under another name" None, Trip;
+    BROWSE [char('f')] TryFix "try the next fix; u undoes it" Some("try a fix"), Trip;
+    SAVED_AS [char('S')] SaveAs "save under another name" None, Trip;
     SLIDERS_FROM [char('d')] Sliders "open the sliders" Some("what if"), Sliders;
     SLIDERS [key(KeyCode::Right), char('l')] SliderUp "move the slider up" Some("move"), Sliders;
     SLIDERS [key(KeyCode::Left), char('h')] SliderDown "move it down" None, Sliders;
     SLIDERS [char('.')] SliderUpFinely "move it up a little" None, Sliders;
     SLIDERS [char(',')] SliderDownFinely "move it down a little" None, Sliders;
-    SLIDERS [key(KeyCode::Backspace), char('r')] ResetSlider "reset the slider to the trip" Some("reset"), Sliders;
-    SLIDERS [char('R'), char('0')] ResetSliders "reset all sliders" None, Sliders;
+    SLIDERS [key(KeyCode::Backspace)] ResetSlider "reset the slider to the trip" Some("reset"), Sliders;
+    SLIDERS [char('0')] ResetSliders "reset all sliders" None, Sliders;
     SLIDERS [char('w')] SaveWhatIf "save the slider settings as a what-if" Some("save"), Sliders;
     SLIDERS [char('t')] SideBySide "compare saved what-ifs side by side" Some("compare"), Sliders;
     SLIDERS [char('o')] NextWhatIf "load the next saved what-if" Some("load"), Sliders;
     SHEET [key(KeyCode::Tab)] NextPanel "next page of fields" None, Editing;
     SHEET [key(KeyCode::BackTab)] PreviousPanel "previous page of fields" None, Editing;
-    SHEET [key(KeyCode::Enter), char('e')] Enter "edit the value; typing a digit starts at once" Some("edit"), Editing;
-    SHEET [key(KeyCode::Backspace), char('w')] Clear "clear the value: use the default" Some("clear"), Editing;
-    SHEET [char('a'), key(KeyCode::Insert)] Add "insert a new one after it: leg, gear, can" Some("add"), Editing;
+    FIELDS [key(KeyCode::Enter), char('e')] Enter "edit the value; a digit, - . or , starts at once" Some("edit"), Editing;
+    FIELDS [key(KeyCode::Backspace)] Clear "clear the value: use the default" Some("clear"), Editing;
+    SHEET [char('i'), key(KeyCode::Insert)] Add "insert a new one after it: leg, gear, can" Some("insert"), Editing;
     SHEET [char('c')] Duplicate "duplicate" None, Editing;
-    SHEET [char('d'), key(KeyCode::Delete)] Delete "delete" Some("delete"), Editing;
+    SHEET [char('x'), key(KeyCode::Delete)] Delete "delete" Some("delete"), Editing;
     SHEET [char('K')] Earlier "move up" None, Editing;
     SHEET [char('J')] Later "move down" None, Editing;
-    SHEET [char('x')] Split "split the leg at a kilometre" None, Editing;
-    SHEET [char('m')] Join "join this leg and the next" None, Editing;
+    SHEET [char('s')] Split "split the leg at a kilometre" None, Editing;
     SHEET [char('r')] Reverse "reverse the leg" None, Editing;
+    SHEET [char('M')] Join "join this leg and the next" None, Editing;
     SHEET [char('R')] ReverseTrip "reverse the trip" None, Editing;
-    SHEET [char('o')] OutAndBack "add the return over the same legs" None, Editing;
-    SHEET [char('+')] DayLater "this leg and all later legs a day later" None, Editing;
-    SHEET [char('-')] DayEarlier "this leg and all later legs a day earlier" None, Editing;
+    SHEET [char('O')] OutAndBack "add the return over the same legs" None, Editing;
+    SHEET [char('>')] DayLater "this leg and all later legs a day later" None, Editing;
+    SHEET [char('<')] DayEarlier "this leg and all later legs a day earlier" None, Editing;
+    LEGS [key(KeyCode::Left), char('h')] CellLeft "cell at the left" None, Editing;
+    LEGS [key(KeyCode::Right), char('l')] CellRight "cell at the right" None, Editing;
+    LEGS [char('v')] Range "begin or end a range of legs: a value is given to all of them" Some("range"), Editing;
+    LEGS [key(KeyCode::Insert)] Add "insert a leg after it" None, Editing;
+    LEGS [key(KeyCode::Delete)] Delete "delete the leg" None, Editing;
+    LEGS [key(KeyCode::Tab)] NextPanel "close the table, next panel" Some("panels"), Editing;
+    LEGS [key(KeyCode::BackTab)] PreviousPanel "close the table, previous panel" None, Editing;
     TYPING [key(KeyCode::Enter)] Enter "accept" Some("accept"), Typing;
     TYPING [key(KeyCode::Up)] ScrollUp "previous choice" None, Typing;
     TYPING [key(KeyCode::Down), key(KeyCode::Tab)] ScrollDown "next choice" Some("choose"), Typing;
@@ -295,14 +337,14 @@ bindings! {
 /// The bindings that the footer of a layer shows, each intention by its first key.
 pub fn footer_bindings(layer: Layer) -> impl Iterator<Item = &'static Binding> {
     let in_layer = move |binding: &&Binding| binding.layers.contains(&layer);
-    let told = move || {
+    let named = move || {
         BINDINGS
             .iter()
             .filter(in_layer)
             .filter(|binding| binding.short.is_some())
     };
-    told().enumerate().filter_map(move |(nth, binding)| {
-        let mut before = told().take(nth);
+    named().enumerate().filter_map(move |(nth, binding)| {
+        let mut before = named().take(nth);
         let is_first = before.all(|other| other.message != binding.message);
         is_first.then_some(binding)
     })
@@ -327,9 +369,15 @@ pub fn lookup(layer: impl Into<Layer>, event: KeyEvent) -> Option<Message> {
     let binding = BINDINGS
         .iter()
         .find(|binding| binding.layers.contains(&layer) && binding.keys.contains(&pressed));
-    binding
-        .map(|binding| binding.message)
-        .or_else(|| typed(layer, pressed))
+    let message = binding.map(|binding| binding.message);
+    match (message, pressed.code) {
+        (Some(Message::PanelByNumber), KeyCode::Char(digit)) => {
+            let number = digit.to_digit(10)?.checked_sub(1)?;
+            let panel = Panel::ALL.get(usize::try_from(number).ok()?)?;
+            Some(Message::Focus(*panel))
+        }
+        _ => message.or_else(|| typed(layer, pressed)),
+    }
 }
 
 /// A key without a binding is text where text is typed; on a selected row a digit starts to type.
@@ -339,7 +387,8 @@ fn typed(layer: Layer, key: Key) -> Option<Message> {
     };
     let is_text = match layer {
         Layer::Typing => true,
-        Layer::Sheet => c.is_ascii_digit(),
+        // A number may begin with any of these.
+        Layer::Sheet | Layer::Legs => c.is_ascii_digit() || "-.,".contains(c),
         _ => false,
     };
     (is_text && !key.ctrl).then_some(Message::Type(c))

@@ -26,6 +26,7 @@ pub enum Message {
     ZoomOut,
     ZoomLeg,
     ZoomTrip,
+    PanelByNumber,
     NextPanel,
     PreviousPanel,
     ScrollUp,
@@ -63,6 +64,9 @@ pub enum Message {
     Yes,
     No,
     Row(usize),
+    CellLeft,
+    CellRight,
+    Range,
     Sliders,
     SliderUp,
     SliderDown,
@@ -98,6 +102,64 @@ impl Message {
             _ => return None,
         };
         Some(to.min(last))
+    }
+}
+
+/// What becomes of a message, for the keys: no key looks in one layer and edits in another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Act {
+    /// Moves, opens, closes, shows.
+    Looks,
+    /// Moves sliders, which leave the trip as it is.
+    Tries,
+    /// Changes the trip.
+    Edits,
+    /// Answers, types, saves, ends.
+    Other,
+}
+
+impl Message {
+    /// What becomes of it.
+    pub const fn act(self) -> Act {
+        match self {
+            Self::SliderUp
+            | Self::SliderDown
+            | Self::SliderUpFinely
+            | Self::SliderDownFinely
+            | Self::ResetSlider
+            | Self::ResetSliders
+            | Self::NextWhatIf => Act::Tries,
+            Self::TryFix
+            | Self::Arrive
+            | Self::Undo
+            | Self::Redo
+            | Self::Clear
+            | Self::Add
+            | Self::Duplicate
+            | Self::Delete
+            | Self::Earlier
+            | Self::Later
+            | Self::Split
+            | Self::Join
+            | Self::Reverse
+            | Self::ReverseTrip
+            | Self::OutAndBack
+            | Self::DayLater
+            | Self::DayEarlier
+            | Self::SaveWhatIf => Act::Edits,
+            Self::Suspend
+            | Self::Quit
+            | Self::Save
+            | Self::SaveAs
+            | Self::Type(_)
+            | Self::Go(_)
+            | Self::Erase(_)
+            | Self::Yes
+            | Self::No
+            | Self::VerdictChanges(..)
+            | Self::FixesFound => Act::Other,
+            _ => Act::Looks,
+        }
     }
 }
 

@@ -11,12 +11,15 @@ pub(crate) mod editor;
 mod files;
 mod find;
 pub(crate) mod fixes;
+mod ground;
 pub(crate) mod help;
 pub mod keymap;
+mod leg_table;
 pub mod line;
 pub mod message;
 pub mod opening;
 pub mod outside;
+mod paint;
 pub mod picture;
 pub(crate) mod planner;
 pub mod sheet;
@@ -35,10 +38,12 @@ use std::io;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{self, Event, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::layout::{Position, Rect};
 
 use crate::model::vocabulary::UnitSystem;
+use crate::plan::Plan;
 use crate::present::number::Units;
 use beside::Beside;
 use files::Next;
@@ -48,7 +53,7 @@ use outside::{Opened, Outside, Shelf};
 use start::{Outcome, Start};
 use state::State;
 use terminal::Screen;
-use theme::ColorChoice;
+use theme::{ColorChoice, Ground};
 use update::update;
 
 /// How long the loop sleeps when nothing is typed.
@@ -70,6 +75,8 @@ pub struct Options {
     pub units: Units,
     /// When to use colour.
     pub color: ColorChoice,
+    /// The ground that the colours are for; `None` to ask the terminal.
+    pub ground: Option<Ground>,
     /// Draw with ASCII alone.
     pub ascii: bool,
     /// Take the mouse from the terminal.
@@ -84,6 +91,7 @@ impl Options {
         Self {
             units,
             color: ColorChoice::Auto,
+            ground: None,
             ascii: false,
             mouse: true,
             simulated: true,
@@ -97,7 +105,7 @@ impl Options {
 /// When standard output is no terminal, or the terminal goes away.
 pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::Result<()> {
     let look = view::Look::of(options);
-    let mut screen = Screen::enter(options.mouse)?;
+    let mut screen = entered(options, options.mouse)?;
     let (units, trip) = (options.units, Arc::clone(&opened.trip));
     let first = opening::first_picture(&trip, &mut screen, look, units, planner::planned);
     let done = match first {
@@ -116,6 +124,38 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
     done
 }
 
+/// What the screen shows of a plan first, as text; with the colours of the palette if they are always wanted.
+pub(crate) fn shown(plan: Plan, options: Options, [columns, rows]: [u16; 2]) -> String {
+    let coloured = options.color == ColorChoice::Always;
+    let look = view::Look::of(Options {
+        color: if coloured {
+            ColorChoice::Always
+        } else {
+            ColorChoice::Never
+        },
+        ..options
+    });
+    let mut state = State::new(plan, options.units);
+    let area = Rect::new(0, 0, columns, rows);
+    state.seen_in(area);
+    let mut buf = Buffer::empty(area);
+    view::view(&state, look, area, &mut buf);
+    if coloured {
+        paint::text(&buf)
+    } else {
+        paint::plain_text(&buf)
+    }
+}
+
+/// Takes the terminal and asks for its ground where that is not chosen.
+fn entered(options: Options, mouse: bool) -> io::Result<Screen> {
+    let mut screen = Screen::enter(mouse)?;
+    if options.ground.is_none() && view::Look::of(options).is_coloured() {
+        screen.ask_for_ground()?;
+    }
+    Ok(screen)
+}
+
 /// Lets the user choose, make or import a trip; nothing when there is to be none. The terminal is given back.
 ///
 /// # Errors
@@ -126,7 +166,7 @@ pub(crate) fn choose(
     options: Options,
 ) -> io::Result<Option<Opened>> {
     let look = view::Look::of(options);
-    let mut screen = Screen::enter(false)?;
+    let mut screen = entered(options, false)?;
     let mut start = Start::new(shelf, units);
     let chosen = choose_on(&mut start, &mut screen, shelf, look);
     if chosen.is_err() {
@@ -142,12 +182,13 @@ fn choose_on(
     look: view::Look,
 ) -> io::Result<Option<Opened>> {
     loop {
+        let look = look.on(screen.ground());
         screen.draw(|area, buf| view::start::render(start, look, area, buf))?;
         while !event::poll(REST)? && !terminal::is_stale() {}
         if !event::poll(Duration::ZERO)? {
             continue;
         }
-        for event in coalesce(gather()?) {
+        for event in coalesce(screen.heard(gather()?)) {
             for message in layer_meanings(start.layer(), &event) {
                 let outcome = match message {
                     Message::Suspend => {
@@ -202,6 +243,8 @@ fn follow(
     loop {
         if dirty || terminal::is_stale() {
             beside.before_frame(state);
+            state.seen_in(screen.area()?);
+            let look = look.on(screen.ground());
             screen.draw(|area, buf| view::view(state, look, area, buf))?;
         }
         dirty = beside.serve(state);
@@ -218,7 +261,7 @@ fn follow(
             continue;
         }
         let area = screen.area()?;
-        for event in coalesce(gather()?) {
+        for event in coalesce(screen.heard(gather()?)) {
             dirty |= matches!(event, Event::Resize(..));
             for message in meanings(state, area, &event) {
                 dirty = true;

@@ -114,6 +114,7 @@ pub fn first_picture(
     }
     let mut opening = Opening::new(Arc::clone(trip));
     loop {
+        let look = look.on(screen.ground());
         screen.draw(|area, buf| view::opening::render(&opening, units, look, area, buf))?;
         while !event::poll(GLANCE)? {
             if let Some(picture) = worker.found().pop() {
@@ -130,7 +131,7 @@ pub fn first_picture(
         if !event::poll(Duration::ZERO)? {
             continue;
         }
-        for event in coalesce(gather()?) {
+        for event in coalesce(screen.heard(gather()?)) {
             for message in layer_meanings(opening.layer(), &event) {
                 match message {
                     Message::Suspend => screen.suspend()?,

@@ -4,12 +4,13 @@
 use std::sync::{Arc, OnceLock};
 
 use super::chart::Chart;
-use crate::plan::{Plan, Severity, Verdict};
+use crate::plan::Plan;
+use crate::present::answers::Answers;
 use crate::present::load::{self, Places};
 use crate::present::number::Units;
 use crate::present::story::Story;
 use crate::present::strip::Strip;
-use crate::present::{dry, finding, margin, verdict};
+use crate::present::{dry, finding, verdict};
 use crate::quantity::Hours;
 
 /// A plan, its strip, and what is told about it.
@@ -119,16 +120,10 @@ impl Picture {
 /// What is told about a plan.
 #[derive(Clone, Debug)]
 pub(crate) struct Told {
-    /// Whether to set out, or what a best-estimate plan says in place of that, as a sentence, and in few words.
-    pub(crate) verdict: [String; 2],
-    /// How it stands with setting out.
-    pub(crate) outlook: Outlook,
-    /// Where it is tightest, as a sentence, and in few words.
-    pub(crate) tightest: [String; 2],
-    /// The stop on which the trip hangs, as a sentence, and in few words; empty where there is none.
+    /// The five answers.
+    pub(crate) answers: Answers,
+    /// The fuel stop on which the trip depends, as a sentence, and in few words; empty where there is none.
     pub(crate) hinge: [String; 2],
-    /// How many findings there are of each severity, the gravest first.
-    pub(crate) counts: [(Severity, usize); 3],
     /// Hours driving before each leg.
     pub(crate) hours: Vec<Hours>,
     /// Every finding in a sentence.
@@ -139,50 +134,17 @@ pub(crate) struct Told {
     pub(crate) places: Option<Places>,
 }
 
-/// How it stands with setting out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Outlook {
-    /// Nothing forbids it.
-    Good,
-    /// Nothing forbids it by the best estimate.
-    NoVerdict,
-    /// Fuel there is enough, but something else forbids it.
-    Other,
-    /// The fuel does not last.
-    Short,
-}
-
 impl Told {
     /// What is to be told about a plan.
     pub(crate) fn of(plan: &Plan, units: Units) -> Self {
-        let count = |severity| {
-            let findings = plan.findings.iter();
-            let of_it = findings.filter(|finding| finding.severity() == severity);
-            (severity, of_it.count())
-        };
         Self {
-            verdict: if plan.doubt.is_some() {
-                [verdict::sentence(plan, units), verdict::brief(plan, units)]
-            } else {
-                verdict::best_estimate(plan, units)
-            },
-            outlook: match plan.verdict() {
-                _ if verdict::may_go(plan) && plan.doubt.is_none() => Outlook::NoVerdict,
-                _ if verdict::may_go(plan) => Outlook::Good,
-                Verdict::FuelShort(_) => Outlook::Short,
-                _ => Outlook::Other,
-            },
-            tightest: [
-                margin::sentence(plan, units).unwrap_or_default(),
-                margin::brief(plan, units).unwrap_or_default(),
-            ],
+            answers: Answers::new(plan, units),
             // It takes a plan without each fuel stop, for which no verdict waits.
             hinge: if dry::are_known(plan) {
                 dry::critical(plan, units).unwrap_or_default()
             } else {
                 Default::default()
             },
-            counts: [Severity::Stop, Severity::Caution, Severity::Note].map(count),
             hours: plan
                 .legs
                 .iter()

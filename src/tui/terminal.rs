@@ -13,10 +13,9 @@ use std::thread::{self, ThreadId};
 use std::time::{Duration, Instant};
 
 use ratatui::Terminal;
-use ratatui::backend::CrosstermBackend;
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{
-    DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
+    DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture, Event,
 };
 use ratatui::crossterm::style::force_color_output;
 use ratatui::crossterm::terminal::{
@@ -28,6 +27,10 @@ use ratatui::layout::{Position, Rect};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use signal_hook::low_level::emulate_default_handler;
+
+use super::ground::{self, Listener};
+use super::paint::Painter;
+use super::theme::Ground;
 
 /// How often it is looked whether the terminal is still there.
 const WATCH: Duration = Duration::from_millis(500);
@@ -54,7 +57,9 @@ const MOST_UNSAID: usize = 10;
 
 /// The terminal while the program has it.
 pub struct Screen {
-    terminal: Terminal<CrosstermBackend<BufWriter<Stdout>>>,
+    terminal: Terminal<Painter<BufWriter<Stdout>>>,
+    listener: Listener,
+    ground: Option<Ground>,
 }
 
 #[expect(
@@ -82,9 +87,13 @@ impl Screen {
             let _writing = lock(&WRITING);
             take()?;
         }
-        let backend = CrosstermBackend::new(BufWriter::with_capacity(FRAME_BYTES, io::stdout()));
+        let backend = Painter::new(BufWriter::with_capacity(FRAME_BYTES, io::stdout()));
         match Terminal::new(backend) {
-            Ok(terminal) => Ok(Self { terminal }),
+            Ok(terminal) => Ok(Self {
+                terminal,
+                listener: Listener::default(),
+                ground: None,
+            }),
             Err(error) => {
                 leave();
                 Err(error)
@@ -118,6 +127,33 @@ impl Screen {
             }
         })?;
         execute!(self.terminal.backend_mut(), EndSynchronizedUpdate)
+    }
+
+    /// Asks the terminal for its ground; the answer comes among the events.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub(crate) fn ask_for_ground(&mut self) -> io::Result<()> {
+        let _writing = lock(&WRITING);
+        self.listener = Listener::since(Instant::now());
+        let mut out = io::stdout();
+        out.write_all(ground::ASK.as_bytes())?;
+        out.flush()
+    }
+
+    /// The ground of the terminal, once it has answered.
+    pub(crate) const fn ground(&self) -> Option<Ground> {
+        self.ground
+    }
+
+    /// The events without the terminal's answers.
+    pub(crate) fn heard(&mut self, events: Vec<Event>) -> Vec<Event> {
+        let (events, ground) = self.listener.filter(events);
+        if ground.is_some() {
+            self.ground = ground;
+            repaint();
+        }
+        events
     }
 
     /// Size of the terminal, for clicks.

@@ -49,6 +49,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         }
         Mode::Help | Mode::FindHelp => return update_help(state, message),
         Mode::Sheet => return edit::of_sheet(state, message),
+        Mode::Legs => return edit::of_table(state, message),
         Mode::Field | Mode::Prompt => return edit::of_typing(state, message),
         Mode::Ask(question) => return edit::of_question(state, question, message),
         Mode::Browse => {}
@@ -169,6 +170,8 @@ pub fn works_now(state: &State, message: Message) -> bool {
     match message {
         Message::NextLeg => of_legs && state.leg() < state.plan().legs.len(),
         Message::Look => state.focus == Panel::Findings && !state.plan().findings.is_empty(),
+        Message::TryFix => state.plan().needs_fixes(),
+        Message::Add if state.mode == Mode::Legs => true,
         Message::Add => state.topic.list().is_some() && state.topic != Topic::WhatIfs,
         Message::Delete => edit::can_delete(state),
         Message::Clear => edit::can_clear(state),

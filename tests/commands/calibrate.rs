@@ -71,8 +71,11 @@ fn the_sample_log_gives_its_factors_back() {
     ];
     let fit: Value = serde_json::from_str(&answer(folder.path(), &arguments)).unwrap();
     assert_eq!(
-        (&fit["drystage_calibration"], &fit["intervals"]),
-        (&json!(1), &json!(15))
+        (
+            &fit["drystage_calibration"],
+            fit["intervals"].as_array().unwrap().len()
+        ),
+        (&json!(1), 15)
     );
     for (component, truth) in [("base", 1.09), ("sand", 1.28), ("low_range", 0.88)] {
         let factor = &fit["factors"][component];
@@ -104,7 +107,7 @@ fn the_sample_log_gives_its_factors_back() {
         ],
     );
     let kept: Value = serde_json::from_str(&kept).unwrap();
-    assert_eq!(kept["intervals"], 16);
+    assert_eq!(kept["intervals"].as_array().unwrap().len(), 16);
     assert!(kept["factors"]["base"]["value"].as_f64() < fit["factors"]["base"]["value"].as_f64());
 }
 
@@ -871,7 +874,7 @@ fn quiet_tanks_do_not_cut_the_cans_of_other_ground() {
     let (fit, text) = fit_of_example(&quiet(20, |n| {
         format!("2026-0{}-{:02}", 1 + n / 10, 1 + n % 10 * 3 / 2)
     }));
-    assert_eq!(fit["intervals"], 20);
+    assert_eq!(fit["intervals"].as_array().unwrap().len(), 20);
     let number = |key: &str| fit[key].as_f64().unwrap();
     assert!(number("road_day_share") < 0.06, "{}", fit["road_day_share"]);
     assert_eq!(fit["off_road_day_share"], Value::Null);

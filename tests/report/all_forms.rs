@@ -8,10 +8,10 @@ use drystage::io::{json as trip_file, tracks};
 use drystage::model::check;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
+use drystage::present::answers::Answers;
 use drystage::present::card::{self, Level, MORE_THAN_FULL};
 use drystage::present::name::{cut as shortened, width};
 use drystage::present::number::Units;
-use drystage::present::{margin, verdict};
 use drystage::report::{Case, compare, json, text};
 use drystage::tui::state::State;
 use drystage::tui::theme::{Depth, Theme};
@@ -465,11 +465,7 @@ fn multipliers_times_base_are_the_rate() {
 #[test]
 fn the_screen_says_what_the_report_says() {
     for (name, plan) in PLANS.iter() {
-        let verdict = verdict::sentence(plan, METRIC);
-        let margins = [
-            margin::sentence(plan, METRIC).unwrap(),
-            margin::brief(plan, METRIC).unwrap(),
-        ];
+        let answers = Answers::new(plan, METRIC);
         let look = Look {
             theme: Theme::new(Depth::None),
             ascii: false,
@@ -485,9 +481,28 @@ fn the_screen_says_what_the_report_says() {
         // Words, since a long verdict takes two lines.
         let words: Vec<&str> = screen.split_whitespace().collect();
         let screen = words.join(" ");
-        assert!(screen.contains(&verdict), "{name}: {verdict}");
-        let margin = margins.iter().any(|margin| screen.contains(margin));
-        assert!(margin, "{name}: {margins:?}");
+        let case = Case::as_stated(plan);
+        let paper = text::report(case, METRIC);
+        let paper = paper.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(screen.contains(answers.badge.words()), "{name}");
+        assert!(
+            screen.contains(&answers.fuel_in_cans[0]),
+            "{name}: {screen}"
+        );
+        for answer in &answers.four {
+            assert!(screen.contains(&answer.text[0]), "{name}: {answer:?}");
+            // Each figure of an answer is one of the report.
+            let figures = answer.text[0].split([' ', ',']).filter(|word| {
+                word.trim_start_matches(['+', '-', '<', '>'])
+                    .starts_with(|c: char| c.is_ascii_digit())
+            });
+            for figure in figures {
+                assert!(
+                    paper.contains(figure),
+                    "{name}: {figure} of {answer:?}\n{paper}"
+                );
+            }
+        }
     }
 }
 

@@ -72,7 +72,7 @@ fn the_help_shows_what_is_sought_in_it() {
 #[test]
 fn the_help_is_sought_by_key_and_shows_what_is_found_while_it_is_typed() {
     for (key, finds, not) in [
-        ("x", "split the leg", "delete"),
+        ("s", "split the leg", "reverse the leg"),
         ("S", "save under another name", "next leg"),
         ("ctrl-z", "suspend; fg", "undo"),
         ("Shift-Tab", "previous panel", "next panel"),
@@ -100,7 +100,12 @@ fn the_cursor_tells_hours_and_litres_to_the_pump_and_back() {
     let plan = Plan::at_target(trip(), Effort::FIRST);
     let state = after_each(
         State::new(plan, Units(UnitSystem::Metric)),
-        &[Message::NextLeg, Message::NextLeg, Message::NextLeg],
+        &[
+            Message::NextLeg,
+            Message::NextLeg,
+            Message::NextLeg,
+            Message::Focus(Panel::Leg),
+        ],
     );
     let shown = screen(&state, 200, 60);
     for words in ["driving; best estimate needs", "return needs"] {

@@ -2,14 +2,14 @@
 
 use drystage::tui::keymap::{BINDINGS, Layer, lookup};
 use drystage::tui::line::Reach;
-use drystage::tui::message::{Effect, Message};
-use drystage::tui::state::{Mode, Question};
+use drystage::tui::message::{Act, Effect, Message};
+use drystage::tui::state::{Mode, Panel, Question};
 use drystage::tui::update::update;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
 use super::{PLAIN, after, drawn, state, text, trip};
 
-const LAYERS: [(Layer, Mode); 7] = [
+const LAYERS: [(Layer, Mode); 8] = [
     (Layer::Browse, Mode::Browse),
     (Layer::Help, Mode::Help),
     (Layer::Sheet, Mode::Sheet),
@@ -17,6 +17,7 @@ const LAYERS: [(Layer, Mode); 7] = [
     (Layer::Ask, Mode::Ask(Question::Quit)),
     (Layer::Sliders, Mode::Sliders),
     (Layer::Table, Mode::SideBySide),
+    (Layer::Legs, Mode::Legs),
 ];
 
 #[test]
@@ -32,6 +33,71 @@ fn no_key_means_two_things() {
                 keys.push(*key);
             }
         }
+    }
+}
+
+/// What a person presses to look must not edit elsewhere: a key that moves, opens or shows in one layer edits in none, and
+/// a letter that edits moves no slider either. Enter and what is typed do not count: they accept what is shown.
+#[test]
+fn no_key_both_looks_and_edits() {
+    let bound = |key, act| {
+        let of_key = BINDINGS
+            .iter()
+            .filter(move |binding| binding.keys.contains(key));
+        of_key.filter(move |binding| binding.message.act() == act)
+    };
+    for key in BINDINGS.iter().flat_map(|binding| binding.keys) {
+        let edits: Vec<_> = bound(key, Act::Edits)
+            .map(|binding| binding.label)
+            .collect();
+        let looks: Vec<_> = bound(key, Act::Looks)
+            .map(|binding| binding.label)
+            .collect();
+        let tries: Vec<_> = bound(key, Act::Tries)
+            .map(|binding| binding.label)
+            .collect();
+        assert!(
+            edits.is_empty() || looks.is_empty(),
+            "{key:?}: {edits:?}, {looks:?}"
+        );
+        let is_letter = matches!(key.code, KeyCode::Char(c) if c.is_alphabetic());
+        assert!(
+            !is_letter || edits.is_empty() || tries.is_empty(),
+            "{key:?}: {edits:?}, {tries:?}"
+        );
+    }
+}
+
+/// A row or cell that takes a number takes what a number begins with.
+#[test]
+fn what_a_number_begins_with_is_typed_where_numbers_are() {
+    for layer in [Layer::Sheet, Layer::Legs] {
+        for c in "0123456789-.,".chars() {
+            let message = lookup(layer, press(KeyCode::Char(c), false));
+            assert_eq!(message, Some(Message::Type(c)), "{layer:?}");
+        }
+    }
+}
+
+/// Acts on the whole trip or on several legs are capitals or need Shift; those on one thing are small letters.
+#[test]
+fn acts_on_several_legs_are_capitals() {
+    use Message as M;
+    for (message, several) in [
+        (M::ReverseTrip, true),
+        (M::OutAndBack, true),
+        (M::Join, true),
+        (M::Earlier, true),
+        (M::Later, true),
+        (M::Reverse, false),
+        (M::Duplicate, false),
+        (M::Split, false),
+    ] {
+        let binding = BINDINGS.iter().find(|binding| binding.message == message);
+        let KeyCode::Char(c) = binding.unwrap().keys[0].code else {
+            panic!("{message:?} has a letter")
+        };
+        assert_eq!(c.is_uppercase(), several, "{message:?}: {c}");
     }
 }
 
@@ -60,7 +126,14 @@ fn every_line_of_the_table_does_what_it_says_and_stands_in_the_help() {
         {
             for key in binding.keys {
                 let message = lookup(*mode, press(key.code, key.ctrl));
-                assert_eq!(message, Some(binding.message), "{key:?} in {layer:?}");
+                let meant = match (binding.message, key.code) {
+                    (Message::PanelByNumber, KeyCode::Char(digit)) => {
+                        let number = digit.to_digit(10).unwrap() as usize;
+                        Message::Focus(Panel::ALL[number - 1])
+                    }
+                    (message, _) => message,
+                };
+                assert_eq!(message, Some(meant), "{key:?} in {layer:?}");
             }
         }
         let reachable = binding.keys.iter().any(|key| {
@@ -101,7 +174,7 @@ messages! {
         ToggleMouse, Repaint, Suspend, Edit, Undo, Redo, Save, SaveAs, Enter, Clear, Add, Duplicate, Delete, Earlier,
         Later, Split, Join, Reverse, ReverseTrip, OutAndBack, DayLater, DayEarlier, Yes, No, Go(Reach::Word),
         Erase(Reach::Letter), Sliders, SliderUp, SliderDown, SliderUpFinely, SliderDownFinely, ResetSlider, ResetSliders, SaveWhatIf,
-        NextWhatIf, SideBySide, Find, Look, Quit;
+        NextWhatIf, SideBySide, Find, Look, Quit, PanelByNumber, CellLeft, CellRight, Range;
     others: GoTo(..), Focus(..), Row(..), Type(..), VerdictChanges(..), FixesFound();
 }
 
@@ -176,6 +249,7 @@ fn arrows_and_letters_do_the_same() {
             Layer::Sheet,
             Layer::Sliders,
             Layer::Table,
+            Layer::Legs,
             Layer::Help,
             Layer::Start,
             Layer::Opening,

@@ -39,9 +39,9 @@ fn the_report_has_every_figure_that_the_screen_has() {
         let told = figures(&report);
         // What belongs to the cursor and to turned sliders is asked for, and not reported.
         for panel in [
+            Panel::Do,
             Panel::Findings,
-            Panel::Stops,
-            Panel::Card,
+            Panel::Checks,
             Panel::Load,
             Panel::Dry,
         ] {

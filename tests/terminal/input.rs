@@ -95,12 +95,12 @@ fn a_piped_trip_takes_keys_from_the_terminal() {
     ];
     let mut session = Session::start(command, USUAL, &env);
     session.wait_for("leg 1 of 6");
-    session.wait_for("150 km");
+    session.wait_for("730 km");
     session.send("l");
     session.wait_for("leg 2 of 6");
     // What the call set is an edit: it can be undone, and leaving it asks.
     session.send("u");
-    session.wait_for("km 142: tank");
+    session.wait_for("722 km");
     session.send("q");
     session.wait_for("y yes");
     session.send("n");

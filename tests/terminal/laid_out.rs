@@ -43,7 +43,7 @@ fn a_trip_of_six_legs_is_laid_out_from_nothing() {
     .enumerate()
     {
         let legs = number + 2;
-        send(&mut session, "a", &format!("leg {legs} of {legs}"));
+        send(&mut session, "i", &format!("leg {legs} of {legs}"));
         // The first letter takes the place of the name that was guessed, and after the name comes the length.
         send(&mut session, &format!("{name}\r"), "row 5 of");
         send(&mut session, &format!("{km}\r"), "row 6 of");

@@ -134,13 +134,13 @@ fn the_verdict_comes_from_the_simulation() {
         "/sample-routes/plateau-loop.json"
     ));
     let mut session = Session::start(command, USUAL, &[]);
-    session.wait_for_frame("GO with 28.5 L in jerry cans");
+    session.wait_for_frame("GO  28.5 L in cans");
     session.send("q");
     assert_eq!(session.ended(), 0);
     let shown = session.shown.lock().unwrap();
     let written = String::from_utf8_lossy(&shown.bytes);
     // By the best estimate one can of 10 L is enough.
-    assert!(!written.contains("GO with 1 x 10 L can"), "{written}");
+    assert!(!written.contains("1 can"), "{written}");
 }
 
 /// What a slider makes of the trip is simulated as the trip is, also while that is still simulated further.
@@ -152,7 +152,7 @@ fn a_slider_that_is_moved_is_simulated_too() {
         "/sample-routes/plateau-loop.json"
     ));
     let mut session = Session::start(command, USUAL, &[]);
-    session.wait_for_frame("in jerry cans");
+    session.wait_for_frame("L in cans");
     // The third slider is extra cargo.
     session.send("djjl");
     session.wait_for_frame("10 kg");
@@ -163,8 +163,8 @@ fn a_slider_that_is_moved_is_simulated_too() {
         let verdict = verdict.join(" ");
         shown.whole()
             && text.contains("what if: +")
-            && verdict.contains("95 % target")
-            && !verdict.starts_with('…')
+            && verdict.contains("at 95 %")
+            && !verdict.starts_with("calculating")
     });
 }
 

@@ -1,6 +1,7 @@
 //! Changes of single values, of the things in a list, and of the what-ifs that are kept.
 
 use std::collections::HashSet;
+use std::ops::RangeInclusive;
 
 use json_patch::jsonptr::PointerBuf;
 use json_patch::{PatchOperation, TestOperation};
@@ -95,6 +96,32 @@ impl Change {
                 to,
             }],
         )
+    }
+
+    /// Gives one field of several legs, numbered from 1, the same value, or clears it.
+    pub(crate) fn set_in_legs(
+        trip: &Trip,
+        legs: RangeInclusive<usize>,
+        key: &str,
+        to: Option<Value>,
+    ) -> Self {
+        let to = to.filter(|to| !to.is_null());
+        let at = |leg: usize| format!("/legs/{}/{key}", leg - 1);
+        let first = at(*legs.start());
+        let words = in_words_set(trip, &first, to.as_ref());
+        let name = match words.rsplit_once(" -> ") {
+            Some((_, now)) => {
+                let label = field::field(&format!("/legs/*/{key}"));
+                let label = label.map_or_else(|| key.to_owned(), field::Field::label);
+                format!("legs {} to {}: {label} {now}", legs.start(), legs.end())
+            }
+            None => words,
+        };
+        let steps = legs.map(|leg| Step::Set {
+            at: at(leg),
+            to: to.clone(),
+        });
+        Self::new(name, steps.collect())
     }
 
     /// Puts a thing into a list of the load or the log; the list is made where there is none.

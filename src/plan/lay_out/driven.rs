@@ -46,6 +46,7 @@ pub(super) fn bands(facts: &TripFacts<'_>, mut bands: Vec<Band>) -> Vec<Band> {
         *band = Band {
             start: known(driven.start),
             end: known(driven.end),
+            start_at_target: driven.start,
             end_at_target: driven.end,
         };
     }

@@ -29,11 +29,6 @@ impl Doubt {
         again
     }
 
-    /// What [`Doubt::drivers`] gives, if it was asked before.
-    pub(crate) fn known_drivers(&self) -> Option<&[Driver]> {
-        self.study.drivers.get().map(Vec::as_slice)
-    }
-
     /// What each unknown does to the litres in cans, what the fuel checks cost left out, those that do most first;
     /// computed when first asked for.
     pub fn drivers(&self) -> &[Driver] {

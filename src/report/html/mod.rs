@@ -235,7 +235,7 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> Markup {
 
 fn dry_stops(plan: &Plan, units: Units) -> Markup {
     html! {
-        @if dry::line_count(plan) > 0 {
+        @if dry::lines(plan).next().is_some() {
             p { (dry::HOW_TO_READ) }
             ul { @for line in dry::lines(plan) { li { (kept(&line.sentence(plan, units))) } } }
         }

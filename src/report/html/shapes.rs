@@ -42,7 +42,9 @@ pub(super) const fn supply_name(supply: Supply) -> &'static str {
 pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
     let (class, d) = match kind {
         MarkKind::RunsDry => ("sign grave", DRY),
-        MarkKind::BelowReserve => ("sign cross", "M-4.5 -4.5L4.5 4.5M4.5 -4.5L-4.5 4.5"),
+        MarkKind::BelowReserve | MarkKind::BelowMinimum => {
+            ("sign cross", "M-4.5 -4.5L4.5 4.5M4.5 -4.5L-4.5 4.5")
+        }
         MarkKind::TurnBack {
             doubtful: false, ..
         } => ("sign", TURN_BACK),

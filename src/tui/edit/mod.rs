@@ -2,10 +2,12 @@
 
 mod question;
 mod reading;
+mod table;
 mod things;
 mod typing;
 
 use super::editor::{Editor, Prompt, Purpose};
+use super::find;
 use super::line::Line;
 use super::message::{Effect, Message};
 use super::sheet::{Row, Topic};
@@ -16,6 +18,7 @@ use crate::model::change::{Change, ChangeError};
 use crate::model::field::Kind;
 pub(super) use question::of_question;
 pub(super) use reading::Proposal;
+pub(super) use table::of_table;
 use things::{add, delete, displace, duplicate};
 use typing::ask_where_to_split;
 pub(super) use typing::{line_typed, of_typing, try_what_is_typed};
@@ -40,6 +43,7 @@ pub(super) const fn is_of_trip(message: Message) -> bool {
 /// Undo, redo, save, quit.
 pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
     match message {
+        Message::Edit if state.focus == Panel::Legs => state.open_table(true),
         Message::Edit => open(state),
         Message::Arrive => arrive(state),
         Message::Undo => turn(state, ["undone", "undo"], |state| state.history.undo()),
@@ -140,6 +144,7 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
         }
         Message::ReverseTrip => with_leg(state, |trip, _| Change::reverse_trip(trip)),
         Message::OutAndBack => with_leg(state, |trip, _| Change::out_and_back(trip)),
+        Message::Find => find::ask(state),
         Message::Help => state.open_help(),
         _ => return terminal_effect(state, message),
     }
@@ -171,7 +176,7 @@ pub(super) fn can_begin(state: &State) -> bool {
 
 fn begin(state: &mut State, typed: Option<char>) {
     let Some(row) = chosen_row(state) else {
-        state.status = Some("nothing here yet: press a to add".into());
+        state.status = Some("nothing here yet: press i to insert".into());
         return;
     };
     let numbers = matches!(row.field.kind, Kind::Number { .. } | Kind::Whole { .. });
@@ -189,8 +194,9 @@ fn begin(state: &mut State, typed: Option<char>) {
     state.mode = Mode::Field;
 }
 
-fn told(state: &mut State, made: Result<Change, ChangeError>) -> bool {
-    let made = made.and_then(|change| state.make(&change));
+/// Makes a change; what is wrong with it becomes the notice.
+fn made(state: &mut State, change: Result<Change, ChangeError>) -> bool {
+    let made = change.and_then(|change| state.make(&change));
     if let Err(error) = &made {
         state.status = Some(error.to_string().into());
     }
@@ -199,12 +205,12 @@ fn told(state: &mut State, made: Result<Change, ChangeError>) -> bool {
 
 fn with_leg(state: &mut State, change: impl Fn(&Trip, usize) -> Result<Change, ChangeError>) {
     let change = change(state.trip(), state.leg() - 1);
-    told(state, change);
+    made(state, change);
 }
 
 fn clear(state: &mut State) {
     if let Some(row) = chosen_row(state) {
         let change = Change::set(state.trip(), &row.at, None);
-        told(state, Ok(change));
+        made(state, Ok(change));
     }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::super::editor::{Editor, Refused};
 use super::super::state::State;
-use super::{begin, told};
+use super::{begin, made, table};
 use crate::model::Trip;
 use crate::model::change::Change;
 use crate::model::log::Reading;
@@ -38,7 +38,7 @@ pub(super) fn add(state: &mut State) {
     let plan = Arc::clone(&state.settled_picture().plan);
     let reading = proposed(&plan, trip, place_number);
     // Whoever asks for another one has come to another place.
-    if told(state, Ok(Change::read_off(trip, &reading, true))) {
+    if made(state, Ok(Change::read_off(trip, &reading, true))) {
         go_to(state, place_number);
         state.row = state.row.saturating_sub(1);
         state.proposal = Some(Proposal { plan, reading });
@@ -70,7 +70,12 @@ impl Typed {
     pub(crate) fn of(state: &State, editor: &Editor) -> Result<Option<Self>, Refused> {
         let trip = state.history.trip();
         let Some((at, place_number)) = other_place(trip, editor) else {
-            return Ok(editor.change(trip)?.map(|change| Self {
+            let change = if state.is_table_open() {
+                table::change(state, editor)?
+            } else {
+                editor.change(trip)?
+            };
+            return Ok(change.map(|change| Self {
                 change,
                 goes_on: None,
                 proposal: None,

@@ -5,7 +5,7 @@ use serde_json::json;
 use super::super::editor::Editor;
 use super::super::sheet::Topic;
 use super::super::state::State;
-use super::{begin, chosen_row, clear, reading, told};
+use super::{begin, chosen_row, clear, made, reading};
 use crate::model::change::{Change, stated};
 use crate::model::route::Leg;
 use crate::quantity::Kilometres;
@@ -56,7 +56,7 @@ pub(super) fn add(state: &mut State) {
             return;
         }
     };
-    if told(state, Ok(change)) {
+    if made(state, Ok(change)) {
         if state.topic == Topic::Leg {
             state.choose(at + 2);
             state.row = 0;
@@ -94,7 +94,7 @@ pub(super) fn duplicate(state: &mut State) {
             None => return,
         },
     };
-    if told(state, change) && state.topic == Topic::Leg {
+    if made(state, change) && state.topic == Topic::Leg {
         state.choose(at + 2);
     }
 }
@@ -108,7 +108,7 @@ pub(super) fn delete(state: &mut State) {
         Topic::Leg => Change::delete_legs(state.trip(), at, 1),
         _ => Ok(Change::remove_item(state.trip(), list, at)),
     };
-    told(state, change);
+    made(state, change);
     state.row = state.row.min(state.rows().len().saturating_sub(1));
 }
 
@@ -129,7 +129,7 @@ pub(super) fn displace(state: &mut State, later: bool) {
         Topic::Leg => Change::move_legs(state.trip(), at, 1, to),
         _ => Ok(Change::move_item(state.trip(), list, at, to)),
     };
-    if !told(state, change) {
+    if !made(state, change) {
         return;
     }
     if state.topic == Topic::Leg {

@@ -11,6 +11,7 @@ use super::super::update::terminal_effect;
 use super::super::{find, sliders};
 use super::of_trip;
 use super::reading::Typed;
+use super::table;
 use crate::model::change::Change;
 use crate::model::field;
 use crate::present::entry::Entry;
@@ -111,8 +112,12 @@ fn take(state: &mut State) {
     let taken = match Typed::of(state, editor) {
         Ok(None) => {
             give_up(state);
-            // Who types what stands there goes on all the same.
-            state.row = next_row(state);
+            // Enter on an unchanged value goes on as well.
+            if state.is_table_open() {
+                table::go_on(state);
+            } else {
+                state.row = next_row(state);
+            }
             return;
         }
         Ok(Some(typed)) => {
@@ -127,8 +132,10 @@ fn take(state: &mut State) {
     match taken {
         Ok(typed) => {
             state.editor = None;
-            state.mode = Mode::Sheet;
-            if !typed.goes_on(state) {
+            state.mode = state.resting();
+            if state.is_table_open() {
+                table::go_on(state);
+            } else if !typed.goes_on(state) {
                 state.row = next_row(state);
             }
         }
@@ -143,6 +150,9 @@ fn take(state: &mut State) {
 /// The row that one goes on to: the next one, but from the name of a place to the length of the leg, since few know
 /// coordinates by heart.
 fn next_row(state: &State) -> usize {
+    if state.is_table_open() {
+        return state.row;
+    }
     let rows = state.rows();
     let is_length = |row: &Row| row.item("/legs").is_some() && row.field.key() == "distance_km";
     let names = |row: &Row| row.item("/legs").is_some() && row.field.key() == "to";
@@ -201,6 +211,10 @@ fn answered(state: &mut State) -> Option<Effect> {
         }
         Purpose::Find => {
             find::go(state, &text);
+            None
+        }
+        Purpose::FindField => {
+            find::go_to_field(state, &text);
             None
         }
         Purpose::SplitAt { .. } => {

@@ -9,6 +9,7 @@ mod shown;
 mod whereabouts;
 
 use std::borrow::Cow;
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 use super::edit::Proposal;
@@ -16,10 +17,13 @@ use super::editor::{Editor, Prompt};
 use super::find::Finding;
 use super::fixes::Trying;
 use super::help::Help;
+use super::leg_table::Cursor;
 use super::outside::LeftOver;
 use super::picture::Picture;
 use super::sheet::{self, Row, Topic};
 use super::sliders::Board;
+use ratatui::layout::Rect;
+
 use crate::model::Trip;
 use crate::model::change::History;
 use crate::plan::Plan;
@@ -53,8 +57,12 @@ pub struct State {
     pub mode: Mode,
     /// The panel that scrolls, and that is shown when there is room for few.
     pub focus: Panel,
-    /// Lines that each panel is scrolled by.
+    /// Rows that each panel is scrolled by; of lists the number of the chosen entry.
     scroll: [usize; Panel::ALL.len()],
+    /// The size of the screen when it was last drawn.
+    area: Rect,
+    /// The cursor of the leg table.
+    pub(super) cell: Cursor,
     /// Whether clicks come to the program.
     pub mouse: bool,
     /// Whether what is shown is simulated.
@@ -79,8 +87,8 @@ pub struct State {
     pub(super) recovered: Option<LeftOver>,
     /// The fixes, once they were asked for.
     pub(super) fixes: Option<Trying>,
-    /// Whether the rows are open behind what is in front.
-    sheet_open: bool,
+    /// The layer that questions and fields are closed to.
+    beneath: Beneath,
     /// What must be known of the file or of the edits, until something is done about it.
     pub notice: Option<String>,
     /// The sliders.
@@ -91,6 +99,14 @@ pub struct State {
     pub help: Help,
     /// What places are looked for.
     pub(super) finding: Finding,
+}
+
+/// A layer that others are closed to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Beneath {
+    Strip,
+    Sheet,
+    Legs,
 }
 
 /// The layer that is in front; closing it leads back to the strip.
@@ -112,8 +128,10 @@ pub enum Mode {
     Ask(Question),
     /// The sliders are turned.
     Sliders,
-    /// What-ifs stand side by side.
+    /// What-ifs side by side.
     SideBySide,
+    /// The leg table as a page.
+    Legs,
 }
 
 /// What is answered with yes or no.
@@ -159,7 +177,9 @@ impl State {
             trial: None,
             units,
             mode: Mode::Browse,
-            focus: Panel::Leg,
+            focus: Panel::Do,
+            area: Rect::new(0, 0, 80, 24),
+            cell: Cursor::default(),
             scroll: [0; Panel::ALL.len()],
             mouse: false,
             simulation: false,
@@ -173,7 +193,7 @@ impl State {
             save_to: None,
             recovered: None,
             fixes: None,
-            sheet_open: false,
+            beneath: Beneath::Strip,
             notice: None,
             board: Board::default(),
             behind_help: Mode::Browse,
@@ -226,7 +246,13 @@ impl State {
 
     /// Opens the rows, or closes them.
     pub(super) fn open_sheet(&mut self, open: bool) {
-        self.sheet_open = open;
+        self.beneath = if open { Beneath::Sheet } else { Beneath::Strip };
+        self.mode = self.resting();
+    }
+
+    /// Opens the leg table as a page, or closes it.
+    pub(super) fn open_table(&mut self, open: bool) {
+        self.beneath = if open { Beneath::Legs } else { Beneath::Strip };
         self.mode = self.resting();
     }
 
@@ -244,10 +270,10 @@ impl State {
 
     /// The layer to go back to from a question.
     pub(super) const fn resting(&self) -> Mode {
-        if self.sheet_open {
-            Mode::Sheet
-        } else {
-            Mode::Browse
+        match self.beneath {
+            Beneath::Strip => Mode::Browse,
+            Beneath::Sheet => Mode::Sheet,
+            Beneath::Legs => Mode::Legs,
         }
     }
 
@@ -261,6 +287,27 @@ impl State {
     /// The rows of the subject that is edited.
     pub fn rows(&self) -> Vec<Row> {
         sheet::rows(self.trip(), self.topic, self.leg)
+    }
+
+    /// The size of the screen when it was last drawn.
+    pub(in crate::tui) const fn area(&self) -> Rect {
+        self.area
+    }
+
+    /// Notes the size of the screen.
+    pub fn seen_in(&mut self, area: Rect) {
+        self.area = area;
+    }
+
+    /// Whether the leg table is open as a page.
+    pub(in crate::tui) const fn is_table_open(&self) -> bool {
+        matches!(self.beneath, Beneath::Legs)
+    }
+
+    /// The legs that a value typed in the leg table is given to, from 1.
+    pub(in crate::tui) fn legs_of_range(&self) -> RangeInclusive<usize> {
+        let anchor = self.cell.anchor.unwrap_or(self.leg);
+        anchor.min(self.leg)..=anchor.max(self.leg)
     }
 
     /// The reader's units.

@@ -1,75 +1,89 @@
 //! The panels under the strip: how far each is scrolled, and what it shows that is worked out when it is looked at.
 
 use super::State;
-use crate::consumption::causes::Cause;
 use crate::plan::CauseShare;
 use crate::plan::ledger::Ledger;
-use crate::plan::progress::Advice;
-use crate::present::{dry, ledger, odds};
 use crate::tui::chart::Chart;
+use crate::tui::view::panels;
 
 /// The ledger of a best estimate of so many legs is worked out between two keys.
 const LEDGER_OF: usize = 1_000;
 
-/// What can stand under the strip.
+/// What can be shown under the strip, each with a number that is its key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Panel {
-    /// The chosen leg and why it costs what it costs.
-    Leg,
-    /// What must be told.
+    /// What to do where.
+    Do,
+    /// What is in the way, and the fixes.
     Findings,
-    /// What is done at the fuel stops and on the way.
-    Stops,
-    /// The litres with which to go on or turn back.
-    Card,
-    /// How sure the plan is.
-    Odds,
-    /// Masses against their limits.
+    /// The fuel checks.
+    Checks,
+    /// Masses against their limits, and cans.
     Load,
-    /// What the fuel in cans is for.
-    Ledger,
-    /// Where the way runs.
-    Map,
-    /// What if a fuel stop is dry or a can is lost.
+    /// The leg table.
+    Legs,
+    /// How sure the plan is, and what the fuel in cans is for.
+    Sure,
+    /// A fuel stop without fuel, or a can lost.
     Dry,
-    /// What if: the sliders.
-    Sliders,
-    /// What was read off on the way.
+    /// The chosen leg and why it costs what it costs, with the map.
+    Leg,
+    /// Fuel readings and calibration.
     Log,
-    /// The fitted factors of the vehicle.
-    Calibration,
 }
 
 impl Panel {
-    /// Every panel, in the order in which room is given.
-    pub const ALL: [Self; 12] = [
-        Self::Leg,
+    /// Every panel, in the order of their numbers.
+    pub const ALL: [Self; 9] = [
+        Self::Do,
         Self::Findings,
-        Self::Stops,
-        Self::Card,
-        Self::Odds,
+        Self::Checks,
         Self::Load,
-        Self::Ledger,
-        Self::Map,
+        Self::Legs,
+        Self::Sure,
         Self::Dry,
-        Self::Sliders,
+        Self::Leg,
         Self::Log,
-        Self::Calibration,
     ];
+
+    /// Its number, which is its key.
+    pub(crate) const fn number(self) -> usize {
+        self as usize + 1
+    }
+
+    /// Its name where all are listed.
+    pub(crate) const fn name(self) -> &'static str {
+        match self {
+            Self::Do => "do",
+            Self::Findings => "findings",
+            Self::Checks => "checks",
+            Self::Load => "load",
+            Self::Legs => "legs",
+            Self::Sure => "sure",
+            Self::Dry => "dry",
+            Self::Leg => "leg",
+            Self::Log => "log",
+        }
+    }
+
+    /// Its title.
+    pub(crate) const fn title(self) -> &'static str {
+        match self {
+            Self::Do => "what to do",
+            Self::Findings => "findings and fixes",
+            Self::Checks => "fuel checks",
+            Self::Load => "load and cans",
+            Self::Legs => "leg table",
+            Self::Sure => "how sure",
+            Self::Dry => "if a fuel stop is dry",
+            Self::Leg => "this leg",
+            Self::Log => "trip log and calibration",
+        }
+    }
 
     /// Whether it shows the verdict, or what follows from it.
     pub const fn is_of_verdict(self) -> bool {
-        match self {
-            Self::Findings
-            | Self::Stops
-            | Self::Card
-            | Self::Odds
-            | Self::Load
-            | Self::Ledger
-            | Self::Dry
-            | Self::Log => true,
-            Self::Leg | Self::Map | Self::Sliders | Self::Calibration => false,
-        }
+        !matches!(self, Self::Leg | Self::Legs)
     }
 
     /// The panel `steps` further, round and round.
@@ -90,32 +104,6 @@ impl State {
         self.scroll[panel as usize]
     }
 
-    /// How many entries a panel has to scroll through.
-    pub fn entries(&self, panel: Panel) -> usize {
-        let plan = self.judged_or_shown().plan();
-        match panel {
-            Panel::Leg => 1 + Cause::ALL.len(),
-            Panel::Findings => plan.findings.len(),
-            Panel::Stops => {
-                let safely = usize::from(!plan.decants.is_empty());
-                plan.stops.len() + plan.decants.len() + safely
-            }
-            Panel::Card => plan.fuel_checks.len(),
-            Panel::Load => crate::tui::view::load::entry_count(self),
-            Panel::Dry if !dry::are_known(plan) => 0,
-            Panel::Dry => dry::line_count(plan),
-            Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
-            Panel::Ledger => self.ledger().map_or(0, ledger::line_count),
-            Panel::Log => plan.progress.as_deref().map_or(1, |progress| {
-                let returns = plan.now().is_some_and(|now| now.advice == Advice::TurnBack);
-                progress.intervals.len() + 2 + usize::from(returns)
-            }),
-            Panel::Calibration => crate::model::calibration::COMPONENTS,
-            Panel::Sliders => self.slider_list().len(),
-            Panel::Map => 0,
-        }
-    }
-
     /// What the fuel in cans is for, where it is worked out: after the simulation, or when it is looked at.
     pub(crate) fn ledger(&self) -> Option<&Ledger> {
         self.judged_or_shown().plan().known_ledger()
@@ -134,19 +122,31 @@ impl State {
     /// Works out the ledger where that is quick; with simulated trips it comes from the thread that simulates.
     pub(in crate::tui) fn work_out_ledger(&self) {
         let is_quick = self.basis().is_best_estimate() && self.plan().legs.len() <= LEDGER_OF;
-        if self.focus == Panel::Ledger && is_quick {
+        if self.focus == Panel::Sure && is_quick {
             self.plan().ledger();
         }
     }
 
-    /// Scrolls a panel, but never past its last entry.
+    /// Scrolls a panel by a row, up to its last full page; of lists it chooses the next entry.
     pub(in crate::tui) fn scroll_panel(&mut self, panel: Panel, down: bool) {
-        let last = self.entries(panel).saturating_sub(1);
+        if panel == Panel::Legs {
+            let leg = self.leg();
+            self.choose(if down { leg + 1 } else { leg.saturating_sub(1) });
+            return;
+        }
+        let last = match panel {
+            Panel::Findings => {
+                let findings = &self.judged_or_shown().plan().findings;
+                findings.len().saturating_sub(1)
+            }
+            _ => panels::last_scroll(self, panel),
+        };
         let scroll = &mut self.scroll[panel as usize];
+        let at = (*scroll).min(last);
         *scroll = if down {
-            (*scroll + 1).min(last)
+            (at + 1).min(last)
         } else {
-            scroll.saturating_sub(1)
+            at.saturating_sub(1)
         };
     }
 }

@@ -5,12 +5,14 @@
 use std::sync::Arc;
 
 use super::whereabouts::CLOSEST;
-use super::{Basis, State};
+use super::{Basis, Panel, State};
 use crate::model::change::{Change, ChangeError};
 use crate::plan::Plan;
+use crate::present::answers::Badge;
 use crate::present::strip::Strip;
 use crate::quantity::Kilometres;
 use crate::tui::edit;
+use crate::tui::fixes::Trying;
 use crate::tui::picture::Picture;
 use crate::tui::picture::Told;
 use crate::tui::planner::{Job, Made};
@@ -137,7 +139,23 @@ impl State {
             self.show(picture);
         }
         if self.basis() != Basis::Calculating {
+            let is_first = self.judged.is_none();
             self.judged = Some(Arc::clone(&self.shown));
+            self.show_what_is_in_the_way(is_first);
+        }
+    }
+
+    /// On a NO-GO of the trip as it is, has its fixes listed; the first verdict shows them at once.
+    fn show_what_is_in_the_way(&mut self, is_first: bool) {
+        let is_trip = Arc::ptr_eq(&self.shown, &self.settled) && self.is_settled();
+        if !is_trip || self.shown.told.answers.badge != Badge::NoGo {
+            return;
+        }
+        if is_first && self.focus == Panel::Do {
+            self.focus = Panel::Findings;
+        }
+        if self.fixes.is_none() && self.is_final(&self.shown) {
+            self.fixes = Trying::listing(&self.shown);
         }
     }
 
@@ -192,7 +210,7 @@ impl State {
     pub fn make(&mut self, change: &Change) -> Result<(), ChangeError> {
         self.history.make(change)?;
         self.settle();
-        self.status = Some(change.name.clone().into());
+        self.status = Some(format!("{}; u undoes it", change.name).into());
         Ok(())
     }
 

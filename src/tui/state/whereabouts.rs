@@ -57,6 +57,7 @@ impl State {
             .chosen()
             .map_or(self.strip().length(), |leg| leg.from_km);
         self.scroll[Panel::Leg as usize] = 0;
+        self.cell.is_on_new = false;
         self.follow();
     }
 

@@ -23,6 +23,7 @@ pub(super) fn prompt(
         Purpose::SaveAs { .. } => "save as".to_owned(),
         Purpose::SaveWhatIf => "save this what-if under the name".to_owned(),
         Purpose::Find => "search for a place".to_owned(),
+        Purpose::FindField => "search for a field".to_owned(),
         Purpose::SplitAt { length } => format!(
             "split leg {} of {} after",
             state.leg(),
@@ -33,7 +34,7 @@ pub(super) fn prompt(
     rule(buf, row(area, 0), &format!("▶ {asks}"));
     let line = row(area, 1);
     let unit = match prompt.purpose {
-        Purpose::SaveAs { .. } | Purpose::SaveWhatIf | Purpose::Find => "",
+        Purpose::SaveAs { .. } | Purpose::SaveWhatIf | Purpose::Find | Purpose::FindField => "",
         Purpose::SplitAt { .. } => state.units().distance_unit(),
     };
     let room = line.width.saturating_sub(columns(unit) + 1);

@@ -1,7 +1,8 @@
-//! The last row: what was just done, else the keys that would do something now.
+//! The last row: the keys that would do something now; above it what was just done.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::widgets::{Clear, Widget};
 
 use super::super::keymap::{Binding, Layer, footer_bindings};
 use super::super::message::Message;
@@ -16,17 +17,23 @@ const GAP: u16 = 3;
 const MOST: usize = 6;
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
-    match state.status.as_deref().or(state.notice.as_deref()) {
-        Some(says) => {
-            write(buf, area, says, BOLD);
-        }
-        None => keys(
-            state.mode.into(),
-            |message| works_now(state, message),
-            area,
-            buf,
-        ),
-    }
+    keys(
+        state.mode.into(),
+        |message| works_now(state, message),
+        area,
+        buf,
+    );
+}
+
+/// The notice, on a row of its own above the keys until the next key.
+pub(super) fn notice(state: &State, keys: Rect, buf: &mut Buffer) {
+    let notice = state.status.as_deref().or(state.notice.as_deref());
+    let (Some(notice), Some(y)) = (notice, keys.y.checked_sub(1)) else {
+        return;
+    };
+    let row = Rect { y, ..keys };
+    Clear.render(row, buf);
+    write(buf, row, notice, BOLD);
 }
 
 /// The keys of a layer that would do something, as many as there is room for: help and the way out always, then those
@@ -59,9 +66,8 @@ pub(super) fn keys(layer: Layer, works: impl Fn(Message) -> bool, area: Rect, bu
 
 /// A key and what it does, in a word.
 fn words(binding: &Binding) -> [String; 2] {
-    let key = binding
-        .keys
-        .first()
-        .map_or_else(String::new, |key| key.name());
-    [key, binding.short.unwrap_or_default().to_owned()]
+    [
+        binding.footer_key(),
+        binding.short.unwrap_or_default().to_owned(),
+    ]
 }

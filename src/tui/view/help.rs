@@ -60,20 +60,20 @@ fn shapes() -> Vec<Line> {
             litres: Litres::ZERO,
         },
     ];
-    let marks = marks.map(|mark| {
-        let shape = format!(
-            "{}  {}{}",
-            shapes::mark(mark),
-            shapes::mark(mark),
-            shapes::letter(mark)
-        );
-        (shape, mark.name())
-    });
+    let marks = marks.map(|mark| (shapes::mark(mark).to_owned(), mark.name()));
     let others = [
         (shapes::FULL, "fuel in the tank"),
         (shapes::CANS, "fuel in cans"),
         (shapes::TANK_TOP, "a full tank"),
-        (shapes::RESERVE, "minimum on arrival"),
+        (
+            shapes::CANS_TINT,
+            "expected in cans; 5 % of trips have less",
+        ),
+        (
+            shapes::TANK_TINT,
+            "expected in the tank; 5 % of trips have less",
+        ),
+        (shapes::LINE, "reserve; by the best estimate the minimum"),
         (
             shapes::place(Supply::Counted),
             "fuel stop that is relied on",

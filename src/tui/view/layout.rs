@@ -23,16 +23,11 @@ use super::text::past;
 /// The least size that the screen can be used at.
 pub(crate) const LEAST: (u16, u16) = (40, 10);
 /// A panel needs this many columns.
-const PANEL_WIDTH: u16 = 39;
-/// From so many columns on four panels stand side by side.
-const FOUR_ACROSS: u16 = 180;
+const PANEL_WIDTH: u16 = 58;
 /// A layer beside which panels stand has this many columns at least.
 const LAYER_WIDTH: u16 = 80;
 /// A panel beside which a second row of panels stands has this many rows.
 const PANEL_HEIGHT: u16 = 8;
-/// In rows lower than this there is no room for a picture above words; it stands beside them, in two columns of three.
-const LOW: u16 = 12;
-
 /// What is edited has this many rows at least: a heading, three fields, two lines of help.
 const FEWEST_ROWS: u16 = 6;
 /// A panel with fewer rows tells nothing.
@@ -80,6 +75,16 @@ pub(crate) struct StripPlaces {
 }
 
 impl Places {
+    /// All between the answers and the keys, for a page.
+    pub(crate) fn under_head(&self) -> Rect {
+        let top = self.verdict.bottom();
+        Rect {
+            y: top,
+            height: self.footer.y.saturating_sub(top),
+            ..self.footer
+        }
+    }
+
     /// All that is below the strip and above the keys; on a small screen over the foot of the strip, so that there
     /// is always room for some rows. Where panels stand beside it, what is left of them.
     pub(crate) fn below(&self) -> Rect {
@@ -105,7 +110,7 @@ fn foot(strip: u16, verdict: u16, keys: Rect) -> Rect {
 
 /// The places of a state.
 pub(crate) fn places_of(state: &State, area: Rect) -> Places {
-    let is_read = state.focus != Panel::Leg || state.scroll_of(Panel::Leg) > 0;
+    let is_read = state.focus != Panel::Do || state.scroll_of(Panel::Do) > 0;
     let front = match state.mode {
         Mode::Browse if is_read => Front::Panel,
         Mode::Browse => Front::Strip,
@@ -129,7 +134,7 @@ pub(crate) fn places(area: Rect, focus: Panel, front: Front) -> Places {
     let legend_rows = u16::from(height >= 16);
     let name_rows = if height >= 18 { 2 } else { 1 };
     let mark_rows = if height >= 30 { 2 } else { 1 };
-    let verdict_rows = if height >= 22 { 2 } else { 1 };
+    let verdict_rows = if height >= 16 { 2 } else { 1 };
     let height_rows = if height >= 48 { 4 } else { 0 };
     // Title, ground, axis and keys stand in any case.
     let rest = height.saturating_sub(
@@ -205,18 +210,12 @@ fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
     if area.is_empty() {
         return Vec::new();
     }
-    let across = usize::from((area.width / PANEL_WIDTH).clamp(1, 3))
-        + usize::from(area.width >= FOUR_ACROSS);
+    let across = usize::from((area.width / PANEL_WIDTH).clamp(1, 3));
     let down = usize::from((area.height / PANEL_HEIGHT).clamp(1, 2));
     let mut shown = Panel::ALL[..Panel::ALL.len().min(across * down)].to_vec();
     let is_shown = shown.contains(&focus);
     if let Some(last) = shown.last_mut().filter(|_| !is_shown) {
         *last = focus;
-    }
-    let is_low = usize::from(area.height) / down < usize::from(LOW);
-    let has_picture = matches!(focus, Panel::Log | Panel::Calibration);
-    if has_picture && shown.last() == Some(&focus) && across > 2 && is_low {
-        shown.remove(shown.len() - 2);
     }
     let rows: Vec<&[Panel]> = shown.chunks(across).collect();
     let mut places = Vec::new();

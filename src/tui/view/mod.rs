@@ -3,20 +3,12 @@
 //! Layout in `layout`, one file a pane. Panes survive an area of any size, also of none.
 
 mod ask;
-mod calibration;
-mod card;
 mod footer;
 pub(super) mod help;
 pub(crate) mod labels;
 pub(crate) mod layout;
-mod leg;
-mod lists;
-pub(super) mod load;
-mod log;
-pub(super) mod map;
-mod odds;
 pub mod opening;
-mod panel;
+pub(in crate::tui) mod panels;
 mod shapes;
 mod sheet;
 mod side_by_side;
@@ -34,8 +26,8 @@ use ratatui::widgets::{Clear, Widget};
 use super::Options;
 use super::keymap::Layer;
 use super::message::Message;
-use super::state::{Basis, Mode, Panel, State};
-use super::theme::{Depth, Theme};
+use super::state::{Mode, State};
+use super::theme::{Depth, Ground, Theme};
 use layout::{Places, places_of};
 use strip::grid::Grid;
 
@@ -49,12 +41,34 @@ pub struct Look {
 }
 
 impl Look {
+    /// Whether it has colours.
+    pub(super) fn is_coloured(self) -> bool {
+        self.theme.is_coloured()
+    }
+
+    /// The look on the ground that the terminal told of.
+    #[must_use]
+    pub(super) fn on(self, ground: Option<Ground>) -> Self {
+        Self {
+            theme: ground.map_or(self.theme, |ground| self.theme.on(ground)),
+            ..self
+        }
+    }
+
+    /// The look with a theme that knows whether only ASCII may be used.
+    const fn settled(self) -> Self {
+        Self {
+            theme: self.theme.ascii(self.ascii),
+            ..self
+        }
+    }
+
     /// As the user chose and the terminal allows.
     pub(super) fn of(options: Options) -> Self {
         let env = |name: &str| Some(std::env::var_os(name)?.to_string_lossy().into_owned());
-        let depth = Depth::of(options.color, env);
+        let depth = Depth::from_env(options.color, env);
         Self {
-            theme: Theme::new(depth),
+            theme: Theme::new(depth).on(options.ground.unwrap_or_default()),
             ascii: options.ascii,
         }
     }
@@ -62,6 +76,7 @@ impl Look {
 
 /// Draws the state into an area; where the cursor stands, if something is typed.
 pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
+    let look = look.settled();
     let area = area.intersection(buf.area);
     let mut cursor = None;
     if layout::is_too_small(area) {
@@ -72,7 +87,11 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<P
                 footer::render(state, text::last_row(area), buf);
                 help::render(&state.help, area, buf)
             }
-            _ => browse(state, look.theme, area, buf),
+            _ => {
+                let cursor = browse(state, look.theme, area, buf);
+                footer::notice(state, text::last_row(area), buf);
+                cursor
+            }
         };
     }
     if look.ascii {
@@ -117,6 +136,11 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
     verdict::render(state, theme, places.verdict, buf);
     let seen = strip::render(state, theme, &places.strip, buf);
     footer::render(state, places.footer, buf);
+    if state.is_table_open() && matches!(state.mode, Mode::Legs | Mode::Field) {
+        let page = places.under_head();
+        Clear.render(page, buf);
+        return panels::legs_page(state, theme, page, buf);
+    }
     if layer {
         let area = places.below();
         panels(state, theme, &places, buf);
@@ -143,32 +167,12 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
 }
 
 fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
+    let is_alone = places.panels.len() == 1;
     for &(panel, area) in &places.panels {
         if area.y < places.strip.axis.bottom() {
             Clear.render(area, buf);
         }
-        let is_awaited = panel.is_of_verdict() && state.basis() == Basis::Calculating;
-        if is_awaited && state.judged().is_none() {
-            panel::without_verdict(state, panel, area, buf);
-            continue;
-        }
-        match panel {
-            Panel::Leg => leg::render(state, theme, area, buf),
-            Panel::Findings => lists::findings(state, theme, area, buf),
-            Panel::Stops => lists::stops(state, theme, area, buf),
-            Panel::Card => card::render(state, area, buf),
-            Panel::Ledger => lists::ledger(state, area, buf),
-            Panel::Load => load::render(state, theme, area, buf),
-            Panel::Map => map::render(state, theme, area, buf),
-            Panel::Sliders => sliders::render(state, theme, area, buf),
-            Panel::Calibration => calibration::render(state, theme, area, buf),
-            Panel::Log => log::render(state, theme, area, buf),
-            Panel::Dry => lists::dry(state, theme, area, buf),
-            Panel::Odds => odds::render(state, theme, area, buf),
-        }
-        if is_awaited {
-            panel::dim(area, buf);
-        }
+        panels::render(state, theme, panel, (area, is_alone), buf);
     }
 }
 

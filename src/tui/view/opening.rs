@@ -6,9 +6,9 @@ use ratatui::style::Style;
 
 use super::super::opening::Opening;
 use super::super::theme::{BOLD, DIM, Meaning};
-use super::text::{above, below, first, past, row, wrap, write, write_right};
+use super::text::{above, below, first, more_below, past, row, wrap, write, write_right};
 use super::verdict::CALCULATING;
-use super::{Look, panel, without_plan};
+use super::{Look, without_plan};
 use crate::model::route::Leg;
 use crate::present::number::{Toward, Units};
 
@@ -57,7 +57,7 @@ fn draw(opening: &Opening, units: Units, look: Look, area: Rect, buf: &mut Buffe
     for (at, (nth, leg)) in shown.enumerate() {
         let line = row(body, at);
         if line.is_empty() {
-            panel::more_below(body, buf);
+            more_below(body, buf);
             break;
         }
         draw_leg(nth + 1, leg, units, line, buf);

@@ -16,8 +16,12 @@ pub(crate) const CANS: &str = "▒";
 pub(crate) const SHORT: &str = "╳";
 /// A column without fuel.
 pub(crate) const DRY: &str = "!";
-/// The reserve.
-pub(crate) const RESERVE: &str = "┅";
+/// Fuel in cans that is expected, while 5 % of trips have less.
+pub(crate) const CANS_TINT: &str = "░";
+/// The same of fuel in the tank.
+pub(crate) const TANK_TINT: &str = "▓";
+/// The line that the fuel must stay above: the reserve or the minimum.
+pub(crate) const LINE: &str = "┅";
 /// The top of the tank.
 pub(crate) const TANK_TOP: &str = "╌";
 /// The top of the fuel of the plan as saved, while another is tried.
@@ -26,8 +30,6 @@ pub(crate) const SAVED: &str = "─";
 pub(crate) const READ_OFF: &str = "●";
 /// Litres after filling.
 pub(crate) const FILLED: &str = "○";
-/// More is on board than this in 95 of 100 samples.
-pub(crate) const LOW_EDGE: &str = "═";
 /// The border of a day.
 pub(crate) const DAY: &str = "┊";
 /// The border of a leg.
@@ -63,11 +65,18 @@ pub(crate) const fn surface(surface: Surface) -> &'static str {
     }
 }
 
+/// A fuel stop that the plan relies on, and one that it does not rely on.
+pub(crate) const RELIED_ON: &str = "◆";
+pub(crate) const NOT_RELIED_ON: &str = "◇";
+/// Decanting a can, and turning back.
+pub(crate) const DECANT: &str = "▽";
+pub(crate) const TURN_BACK: &str = "◁";
+
 /// A place.
 pub(crate) const fn place(supply: Supply) -> &'static str {
     match supply {
-        Supply::Counted => "◆",
-        Supply::NotCounted => "◇",
+        Supply::Counted => RELIED_ON,
+        Supply::NotCounted => NOT_RELIED_ON,
         Supply::None => "○",
     }
 }
@@ -76,19 +85,9 @@ pub(crate) const fn place(supply: Supply) -> &'static str {
 pub(crate) const fn mark(kind: MarkKind) -> &'static str {
     match kind {
         MarkKind::RunsDry => DRY,
-        MarkKind::BelowReserve => SHORT,
-        MarkKind::TurnBack { .. } => "◁",
-        MarkKind::Decant { .. } => "▽",
-    }
-}
-
-/// The letter of something that happens, where there is no room for words.
-pub(crate) const fn letter(kind: MarkKind) -> &'static str {
-    match kind {
-        MarkKind::RunsDry => "X",
-        MarkKind::BelowReserve => "M",
-        MarkKind::TurnBack { .. } => "T",
-        MarkKind::Decant { .. } => "D",
+        MarkKind::BelowReserve | MarkKind::BelowMinimum => SHORT,
+        MarkKind::TurnBack { .. } => TURN_BACK,
+        MarkKind::Decant { .. } => DECANT,
     }
 }
 
@@ -118,7 +117,6 @@ fn ascii(symbol: &str) -> &'static str {
         SAND_IN_LOW => "&",
         DUNES_IN_LOW => "A",
         "━" => "=",
-        LOW_EDGE => "\"",
         "∙" | "·" => ".",
         "≈" => "w",
         "∩" => "n",
@@ -133,7 +131,7 @@ fn ascii(symbol: &str) -> &'static str {
         "─" | "–" => "-",
         "■" => "#",
         "✓" => "+",
-        RESERVE | "…" | "±" => "~",
+        "…" | "±" | LINE => "~",
         "●" => "O",
         _ if is_braille(symbol) => braille(symbol),
         _ => "?",
@@ -168,7 +166,8 @@ mod tests {
     fn shapes_of_a_row_stay_apart_in_ascii() {
         let half = PARTS[4];
         let fuel = [
-            FULL, half, PARTS[1], CANS, SHORT, DRY, RESERVE, TANK_TOP, SAVED, LOW_EDGE, DAY,
+            FULL, half, PARTS[1], CANS, SHORT, DRY, CANS_TINT, TANK_TINT, LINE, TANK_TOP, SAVED,
+            DAY,
         ];
         let sown = [SAND, LOW_RANGE, SAND_IN_LOW, DUNES, DUNES_IN_LOW, LEG];
         let ground: Vec<&str> = Surface::ALL

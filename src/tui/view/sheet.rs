@@ -154,7 +154,12 @@ fn draw_row(
 }
 
 /// The text with its cursor and what is wrong with it, or the words to choose from.
-fn draw_editor(editor: &Editor, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
+pub(super) fn draw_editor(
+    editor: &Editor,
+    theme: Theme,
+    area: Rect,
+    buf: &mut Buffer,
+) -> Option<Position> {
     let choices = editor.choices();
     if !choices.is_empty() {
         draw_choices(editor, &choices, area, buf);
@@ -257,7 +262,7 @@ fn capital(text: &str) -> String {
 }
 
 /// What one plan has that the other had not: litres of the chosen leg, of the trip, and in cans.
-fn difference(state: &State) -> String {
+pub(super) fn difference(state: &State) -> String {
     let Some([was, now]) = state.before_and_now() else {
         return CALCULATING.to_owned();
     };

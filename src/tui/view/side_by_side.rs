@@ -77,7 +77,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                 for (at, figure) in figures.cells.iter().take(shown).enumerate() {
                     let style = match (at, figure.as_str()) {
                         (0, "NO") => theme.words(Meaning::Short),
-                        (0, "yes") => theme.words(Meaning::Enough),
+                        (0, "yes") => BOLD,
                         _ => Style::new(),
                     };
                     write_right(buf, cell(line, at), figure, style);
@@ -88,12 +88,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                 write(buf, past(line, names + 1), CALCULATING, DIM);
             }
             Beside::Stale { name: says, why } => {
-                write(
-                    buf,
-                    line,
-                    &format!("{says}: {why}"),
-                    theme.words(Meaning::Care),
-                );
+                write(buf, line, &format!("{says}: {why}"), BOLD);
             }
         }
     }

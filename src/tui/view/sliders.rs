@@ -9,11 +9,11 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::state::{Mode, Panel, State};
+use super::super::state::{Mode, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
-use super::text::{below, columns, first, past, row, wrap, write, write_right};
+use super::text::{below, columns, first, more_below, past, row, wrap, write, write_right};
 use super::verdict::CALCULATING;
-use super::{panel, shapes};
+use super::{panels, shapes};
 use crate::model::slider::{Slider, SliderStep};
 use crate::plan::difference::{Decided, Outcome};
 use crate::present::slider;
@@ -38,7 +38,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     for (nth, &slider) in list.iter().skip(first).enumerate() {
         let line = row(below, nth);
         if line.is_empty() {
-            panel::more_below(below, buf);
+            more_below(below, buf);
             break;
         }
         draw(state, theme, slider, Some(slider) == chosen, line, buf);
@@ -72,7 +72,7 @@ fn title(state: &State) -> String {
 /// The heading, on as many rows as it needs and half of the room at most, with what the marks are; the room below it.
 fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
     let title = title(state);
-    let focused = state.mode == Mode::Sliders || state.focus == Panel::Sliders;
+    let focused = state.mode == Mode::Sliders;
     let mark = if focused { "▶ " } else { "─ " };
     let lines = wrap(&title, area.width.saturating_sub(2));
     let rows = lines.len().min(usize::from(area.height / 2).max(1));
@@ -92,7 +92,7 @@ fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
         let right = if state.shows_changes() {
             CHANGES
         } else if state.basis().is_best_estimate() {
-            panel::BEST_ESTIMATE
+            panels::BEST_ESTIMATE
         } else {
             ""
         };
@@ -106,9 +106,6 @@ fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
 /// The first shown of the list: while sliders are turned so that the chosen one is among them with one before it, else as
 /// the panel is scrolled.
 fn first_shown(state: &State, list: &[Slider], area: Rect) -> usize {
-    if state.mode != Mode::Sliders {
-        return state.scroll_of(Panel::Sliders);
-    }
     let chosen = state.chosen_slider();
     let at = list.iter().position(|slider| Some(*slider) == chosen);
     let rows = usize::from(area.height);
@@ -191,8 +188,8 @@ fn draw_scale(state: &State, theme: Theme, slider: Slider, area: Rect, buf: &mut
     put(column(slider.resting(trip)), shapes::DAY, Style::new());
     if let Some(changes) = state.board.changes(slider) {
         for change in [changes.below, changes.above].into_iter().flatten() {
-            let (shape, meaning) = change_shape(change.becomes);
-            put(column(change.at), shape, theme.strong(meaning));
+            let (shape, style) = change_shape(change.becomes, theme);
+            put(column(change.at), shape, style);
         }
     }
     match state.board.sliders().at(slider) {
@@ -202,10 +199,10 @@ fn draw_scale(state: &State, theme: Theme, slider: Slider, area: Rect, buf: &mut
 }
 
 /// A change to another GO, and to a NO-GO.
-const fn change_shape(becomes: Decided) -> (&'static str, Meaning) {
+const fn change_shape(becomes: Decided, theme: Theme) -> (&'static str, Style) {
     match becomes.outcome {
-        Outcome::Go => ("▽", Meaning::Cans),
-        Outcome::Settle | Outcome::Overloaded => ("▲", Meaning::Care),
-        Outcome::Short => ("■", Meaning::Short),
+        Outcome::Go => ("▽", theme.strong(Meaning::Cans)),
+        Outcome::Settle => ("▲", BOLD),
+        Outcome::Short | Outcome::Overloaded => ("■", theme.strong(Meaning::Short)),
     }
 }

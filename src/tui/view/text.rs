@@ -110,6 +110,14 @@ pub(crate) fn write_wrapped(buf: &mut Buffer, area: Rect, text: &str, style: Sty
     }
 }
 
+/// Marks in the heading above `area` that there is more below.
+pub(crate) fn more_below(area: Rect, buf: &mut Buffer) {
+    if let (Some(y), true) = (area.y.checked_sub(1), area.width > 1) {
+        let mark = Rect::new(area.right() - 1, y, 1, 1);
+        write(buf, mark, "↓", BOLD);
+    }
+}
+
 /// Writes a title with a rule after it; the room that the rule takes.
 pub(crate) fn rule(buf: &mut Buffer, row: Rect, title: &str) -> Rect {
     let used = write(buf, row, title, BOLD) + write(buf, past(row, columns(title)), " ", DIM);
@@ -132,19 +140,6 @@ pub(crate) fn write_right(buf: &mut Buffer, row: Rect, text: &str, style: Style)
     let shown = cut(text, row.width);
     let free = row.width - columns(&shown).min(row.width);
     write(buf, past(row, free), &shown, style);
-}
-
-/// As much of a text as can be seen in an area, and some more: a sentence may name every leg of a
-/// long trip, and what nobody sees need not be measured.
-pub(crate) fn head(text: &str, area: Rect) -> &str {
-    /// Characters for each cell: a letter may carry several marks.
-    const EACH: usize = 8;
-    let most = usize::from(area.width) * usize::from(area.height) * EACH;
-    let end = text
-        .char_indices()
-        .nth(most)
-        .map_or(text.len(), |(at, _)| at);
-    &text[..end]
 }
 
 /// The text in lines of at most `room` columns, broken between words where that can be.

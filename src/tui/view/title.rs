@@ -1,4 +1,4 @@
-//! The first row: which trip this is, and which leg is chosen.
+//! The first row: which trip this is, how long it is, and which leg is chosen.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -6,25 +6,18 @@ use ratatui::layout::Rect;
 use super::super::state::State;
 use super::super::theme::{BOLD, DIM};
 use super::text::{columns, first, write, write_right};
+use crate::present::number::Toward;
+use crate::present::verdict::counted;
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     let plan = state.plan();
-    let of = format!("leg {} of {}", state.leg(), plan.legs.len());
-    let shown = if state.shows_all() {
-        "the whole trip".to_owned()
-    } else {
-        let toward = crate::present::number::Toward::Nearest;
-        let span = state.units().distance(state.look().span, toward);
-        let length = state.units().distance(state.strip().length(), toward);
-        format!("{} of {length}", span.number)
-    };
-    let right = format!("{shown}  {of}");
+    let leg = format!("leg {} of {}", state.leg(), plan.legs.len());
     // The number of the leg is read at any width, the rest as far as there is room.
-    let right = if columns(&right) + 20 > area.width {
-        of
-    } else {
-        right
-    };
+    let right = [trip(state), shown(state)]
+        .map(|text| format!("{text} · {leg}"))
+        .into_iter()
+        .find(|right| columns(right) + 20 <= area.width)
+        .unwrap_or(leg);
     let room = area.width.saturating_sub(columns(&right) + 2);
     let name = state.trip().name.as_deref();
     let name = name.unwrap_or("trip without a name");
@@ -43,5 +36,25 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     if columns(&vehicle) + used <= room {
         write(buf, super::text::past(left, used), &vehicle, DIM);
     }
-    write_right(buf, area, &right, BOLD);
+    write_right(buf, area, &right, DIM);
+}
+
+/// Distance, days and fuel of the trip.
+fn trip(state: &State) -> String {
+    let (plan, units) = (state.plan(), state.units());
+    let days = plan.legs.last().map_or(0, |leg| leg.day);
+    let days = counted(days as usize, "day", "days");
+    let fuel = units.litres(plan.totals.fuel);
+    format!("{} · {days} · {fuel}", shown(state))
+}
+
+/// The distance of the trip, and how much of it the strip shows if that is not all.
+fn shown(state: &State) -> String {
+    let units = state.units();
+    let length = units.distance(state.strip().length(), Toward::Nearest);
+    if state.shows_all() {
+        return length.to_string();
+    }
+    let span = units.distance(state.look().span, Toward::Nearest);
+    format!("{} of {length}", span.number)
 }

@@ -1,102 +1,105 @@
-//! Whether to set out, where it is tightest, and on which stop it hangs.
+//! The answers at the head of the screen: the badge with the fuel in cans, then fuel, load, finish and where to decide.
 //!
-//! While the verdict is being calculated the one before the change stands dimmed beside that word.
+//! While the verdict is being calculated the answers before the change are shown dimmed beside that word.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::style::Style;
+use ratatui::style::{Modifier, Style};
 
-use super::super::picture::{Outlook, Told};
+use super::super::picture::Told;
 use super::super::state::{Basis, State};
-use super::super::theme::{BOLD, DIM, Meaning, Theme};
-use super::text::{columns, past, row, wrap, write};
+use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
+use super::text::{columns, past, row, write};
+use crate::present::answers::{Answer, Answers, Badge, Sign};
 
-/// What stands in place of a verdict that is still to come.
+/// What is shown in place of a verdict that is still to come.
 pub(crate) const CALCULATING: &str = "calculating";
-/// What leads to the verdict of before.
-const BEFORE: &str = " (before the change: ";
+/// Blank columns between two answers.
+const GAP: u16 = 2;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    if state.basis() == Basis::Calculating {
-        calculating(state, area, buf);
-    } else {
-        told(state.told(), theme, area, buf);
-    }
-}
-
-/// The word, and as much of the verdict before as can be said whole.
-fn calculating(state: &State, area: Rect, buf: &mut Buffer) {
-    let mut used = write(buf, row(area, 0), "… ", DIM);
-    used += write(buf, past(row(area, 0), used), CALCULATING, BOLD);
-    let Some(before) = state.judged() else {
+    let is_calculating = state.basis() == Basis::Calculating;
+    let Some(judged) = state.judged() else {
+        write(buf, row(area, 0), CALCULATING, BOLD);
         return;
     };
-    for verdict in &before.told.verdict {
-        let whole = format!("{BEFORE}{})", verdict.trim_end_matches('.'));
-        let lines = wrap_after(&whole, used, area);
-        if lines.len() <= usize::from(area.height) {
-            for (nth, line) in lines.iter().enumerate() {
-                let indent = if nth == 0 { used } else { 2 };
-                write(buf, past(row(area, nth), indent), line, DIM);
-            }
-            return;
+    let answers = &judged.told.answers;
+    let used = if is_calculating {
+        write(buf, row(area, 0), CALCULATING, BOLD)
+    } else {
+        badge(answers.badge, theme, row(area, 0), buf)
+    };
+    let room = past(row(area, 0), used + 1);
+    let fits = |text: &&String| columns(text) <= room.width;
+    let texts = &answers.fuel_in_cans;
+    let text = texts.iter().find(fits).unwrap_or(&texts[2]);
+    write(buf, room, text, BOLD);
+    four(&judged.told, theme, row(area, 1), buf);
+    if is_calculating {
+        buf.set_style(past(row(area, 0), used), DIM);
+        buf.set_style(row(area, 1), DIM);
+    }
+}
+
+/// The verdict in a word, the loudest thing on the screen.
+fn badge(badge: Badge, theme: Theme, area: Rect, buf: &mut Buffer) -> u16 {
+    let style = match badge {
+        Badge::NoGo | Badge::TurnBack | Badge::NeitherAdvised => theme
+            .strong(Meaning::Short)
+            .add_modifier(Modifier::REVERSED),
+        Badge::BestEstimate => CHOSEN,
+        _ => CHOSEN.add_modifier(Modifier::BOLD),
+    };
+    let words = badge.words();
+    let text = if theme.is_ascii() {
+        format!("[{words}]")
+    } else {
+        format!(" {words} ")
+    };
+    write(buf, area, &text, style)
+}
+
+/// Four answers side by side, in fewer words where they would not fit.
+fn four(told: &Told, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let Answers { four, .. } = &told.answers;
+    let width = |length: usize| -> u16 {
+        let each = four.iter().map(|answer| width_of(answer, length, theme));
+        each.sum::<u16>() + 3 * GAP
+    };
+    let length = usize::from(width(0) > area.width);
+    let mut used = 0;
+    for answer in four {
+        let room = past(area, used);
+        if width_of(answer, length, theme) <= room.width {
+            used += one(answer, length, theme, room, buf) + GAP;
         }
     }
+    // Beside them the fuel stop on which the trip depends, where there is room for that.
+    let rest = past(area, used);
+    let critical = told.hinge.iter().find(|text| columns(text) <= rest.width);
+    write(buf, rest, critical.map_or("", String::as_str), Style::new());
 }
 
-/// The text in lines, the first of which begins after `used` columns, the others after two.
-fn wrap_after(text: &str, used: u16, area: Rect) -> Vec<String> {
-    let filler = "_".repeat(usize::from(used.saturating_sub(2)));
-    let mut lines = wrap(&format!("{filler}{text}"), area.width.saturating_sub(2));
-    if let Some(first) = lines.first_mut() {
-        *first = first.trim_start_matches('_').to_owned();
-    }
-    lines
+fn width_of(answer: &Answer, length: usize, theme: Theme) -> u16 {
+    let sign = columns(theme.sign(answer.sign));
+    columns(answer.name) + 1 + sign + u16::from(sign > 0) + columns(&answer.text[length])
 }
 
-fn told(told: &Told, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let (shape, sign, style) = match told.outlook {
-        Outlook::Good => (
-            "✓ ",
-            theme.strong(Meaning::Enough),
-            theme.words(Meaning::Enough),
-        ),
-        Outlook::NoVerdict => ("· ", Style::new(), Style::new()),
-        Outlook::Other => (
-            "▲ ",
-            theme.strong(Meaning::Care),
-            theme.words(Meaning::Care),
-        ),
-        Outlook::Short => (
-            "■ ",
-            theme.strong(Meaning::Short),
-            theme.words(Meaning::Short),
-        ),
+fn one(answer: &Answer, length: usize, theme: Theme, area: Rect, buf: &mut Buffer) -> u16 {
+    let style = match answer {
+        Answer {
+            sign: Sign::Missed, ..
+        } => theme.words(Meaning::Short),
+        Answer {
+            name: "decide" | "turn back",
+            ..
+        } => theme.words(Meaning::TurnBack),
+        _ => BOLD,
     };
-    let indent = write(buf, row(area, 0), shape, sign);
-    let room = past(area, indent);
-    // What can only be shown in part is told in fewer words, or not at all.
-    let fits = |lines: &Vec<String>| lines.len() <= usize::from(room.height);
-    let [sentence, brief] = &told.verdict;
-    let lines = Some(wrap(sentence, room.width)).filter(fits);
-    let lines = lines.unwrap_or_else(|| wrap(brief, room.width));
-    for (nth, line) in lines.iter().enumerate() {
-        write(buf, row(room, nth), line, style);
+    let mut used = write(buf, area, answer.name, Style::new()) + 1;
+    let sign = theme.sign(answer.sign);
+    if !sign.is_empty() {
+        used += write(buf, past(area, used), sign, style) + 1;
     }
-    let last = lines.last().map_or(0, |line| columns(line) + 1);
-    let after = row(room, lines.len());
-    let rest = if after.is_empty() {
-        past(row(room, lines.len().saturating_sub(1)), last)
-    } else {
-        after
-    };
-    let tightest = told
-        .tightest
-        .iter()
-        .find(|text| columns(text) <= rest.width);
-    let told_so_far = write(buf, rest, tightest.map_or("", String::as_str), Style::new());
-    // Beside it the stop on which the trip hangs, where there is room for that.
-    let rest = past(rest, if told_so_far > 0 { told_so_far + 1 } else { 0 });
-    let hinge = told.hinge.iter().find(|text| columns(text) <= rest.width);
-    write(buf, rest, hinge.map_or("", String::as_str), Style::new());
+    used + write(buf, past(area, used), &answer.text[length], style)
 }

@@ -89,8 +89,8 @@ pub(super) fn draw_marks(
     }
     for placed in labels::place(labels, usize::from(area.height), grid.columns) {
         let meaning = match placed.of {
-            MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
-            MarkKind::TurnBack { .. } => Meaning::Care,
+            MarkKind::RunsDry | MarkKind::BelowReserve | MarkKind::BelowMinimum => Meaning::Short,
+            MarkKind::TurnBack { .. } => Meaning::TurnBack,
             MarkKind::Decant { .. } => Meaning::Cans,
         };
         let at = past(row(area, placed.row), placed.column);
@@ -104,27 +104,32 @@ pub(super) fn draw_marks(
         if !placed.in_full {
             seen.add(
                 shapes::mark(placed.of),
-                placed.of.name(),
+                legend(placed.of),
                 theme.strong(meaning),
             );
         }
     }
 }
 
-/// A mark in words, with its letter and its figure, with its letter alone.
+/// What a marker with its figure alone is, in the legend.
+const fn legend(kind: MarkKind) -> &'static str {
+    match kind {
+        MarkKind::TurnBack { .. } => "turn-back point, km",
+        MarkKind::Decant { .. } => "decant, L",
+        other => other.name(),
+    }
+}
+
+/// A marker in words, with its figure, as its shape alone.
 fn wordings(mark: &Mark, units: Units) -> Vec<String> {
-    let letter = shapes::letter(mark.kind);
     let figure = match mark.kind {
-        MarkKind::Decant { litres } => Some(units.litres(litres).to_string()),
-        MarkKind::TurnBack { .. } | MarkKind::RunsDry => Some(units.at(mark.at, Toward::Down)),
-        MarkKind::BelowReserve => None,
+        MarkKind::Decant { litres } => units.litres(litres).number,
+        MarkKind::TurnBack { .. }
+        | MarkKind::RunsDry
+        | MarkKind::BelowReserve
+        | MarkKind::BelowMinimum => units.at_number(mark.at, Toward::Down),
     };
-    let short = figure.map(|figure| format!("{letter} {figure}"));
-    let long = format!(" {}", mark.label(units));
-    [Some(long), short, Some(letter.to_owned())]
-        .into_iter()
-        .flatten()
-        .collect()
+    vec![format!(" {}", mark.label(units)), figure, String::new()]
 }
 
 /// Names of places: the ends of the chosen leg first, then places with fuel, then the others.

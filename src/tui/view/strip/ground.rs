@@ -10,13 +10,13 @@ use super::seen::Seen;
 use crate::present::strip::Ground;
 use crate::quantity::Metres;
 use crate::tui::state::State;
-use crate::tui::theme::{CHOSEN, DIM};
+use crate::tui::theme::{BOLD, DIM, OF_CHOSEN_LEG};
 use crate::tui::view::shapes;
 
 /// A leg of at least this many columns has its border drawn in the ground.
 const BORDER_FROM: i64 = 4;
 
-/// Draws the ground, the chosen leg reversed.
+/// Draws the ground, the chosen leg underlined.
 pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer, seen: &mut Seen) {
     let strip = state.strip();
     if area.is_empty() || state.plan().legs.is_empty() {
@@ -40,7 +40,7 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer, seen
             seen.add(shape, says, Style::new());
         }
         let style = if ground.leg == state.leg() {
-            CHOSEN
+            BOLD.patch(OF_CHOSEN_LEG)
         } else {
             Style::new()
         };
@@ -52,7 +52,7 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer, seen
     if let Some(leg) = state.chosen()
         && let Some(column) = grid.column_of(leg.from_km)
     {
-        buf[(area.x + column, area.y)].set_style(CHOSEN);
+        buf[(area.x + column, area.y)].set_style(BOLD.patch(OF_CHOSEN_LEG));
     }
 }
 

@@ -2,8 +2,7 @@
 //!
 //! The way is cut into columns of equal length, counted from the start of the trip, so that a
 //! column looks the same wherever the strip is scrolled to. Fuel is drawn at the worst point of its
-//! column: the tank solid to an eighth of a row, cans as a lighter texture on top of it. Only what
-//! is visible is looked at.
+//! column, cans on top of the tank. Only what is visible is looked at.
 
 mod along;
 mod fuel;
@@ -29,10 +28,10 @@ pub(crate) fn render(state: &State, theme: Theme, places: &StripPlaces, buf: &mu
     if places.fuel.is_empty() {
         return seen;
     }
-    let scale = Scale::of(state, places.fuel.height);
+    let scale = Scale::new(state, places.fuel.height);
     draw_labels(state, places, scale, buf);
     along::draw_days(state, grid, places, buf);
-    // In the order in which the legend tells it.
+    // In the order of the legend: tank, cans and tint, markers, then surfaces.
     fuel::draw(state, theme, grid, scale, places.fuel, buf, &mut seen);
     along::draw_marks(state, theme, grid, places.marks, buf, &mut seen);
     ground::draw(state, grid, places.ground, buf, &mut seen);
@@ -72,8 +71,8 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
         places.fuel.bottom() - 1 - rows
     };
     // The line moves with the legs; its label stays where the line ends.
-    let finish = state.plan().course.last();
-    let reserve_row = finish.map_or(0, |span| scale.row_from_below(span.reserve_to));
+    let strip = state.strip();
+    let reserve_row = scale.row_from_below(strip.line_at(strip.length()));
     let tank_row = scale.row_from_below(tank);
     let top_row = scale.row_from_below(scale.top);
     if top_row != tank_row {
@@ -87,7 +86,7 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
     if reserve_row != tank_row {
         label(
             from_below(reserve_row),
-            if wide { "minimum" } else { "min" },
+            if wide { strip.line_name() } else { "min" },
         );
     }
     let tank = units.fuel(tank, Toward::Down);

@@ -1,4 +1,4 @@
-//! What was drawn and is not told in words: the legend is made of it, and of nothing else.
+//! The legend: what was drawn without words beside it, and nothing else.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -10,13 +10,13 @@ use crate::tui::view::text::{columns, past, write};
 /// What the legend must explain.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Seen {
-    /// Shapes with their meaning, as they are to be told.
+    /// Shapes with their meaning, in order.
     entries: Vec<(&'static str, &'static str, Style)>,
 }
 
 impl Seen {
     pub(super) fn add(&mut self, shape: &'static str, says: &'static str, style: Style) {
-        if !self.entries.iter().any(|(known, ..)| *known == shape) {
+        if !self.entries.iter().any(|(_, known, _)| *known == says) {
             self.entries.push((shape, says, style));
         }
     }

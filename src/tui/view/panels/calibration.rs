@@ -5,15 +5,15 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::state::{Panel, State};
-use super::super::theme::{BOLD, DIM, Meaning, Theme};
-use super::panel::{self, Entry};
-use super::shapes;
-use super::text::{below, past, row, write, write_right};
+use super::rows::{Row, Rows};
 use crate::calibrate::Factors;
 use crate::model::calibration::Predicted;
 use crate::present::calibration::{REACH, Scatter, Whisker, factor_rows, inside, scatter, untold};
 use crate::present::number::Units;
+use crate::tui::state::State;
+use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
+use crate::tui::view::shapes;
+use crate::tui::view::text::{past, row, write};
 
 /// Columns of the name of a factor, and of its figures.
 const NAME: u16 = 10;
@@ -21,26 +21,21 @@ const FIGURES: u16 = 12;
 /// A scatter of fewer rows and columns shows nothing.
 const LEAST: (u16, u16) = (16, 4);
 
-pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+/// Adds the calibration factors with whiskers against the published tables.
+pub(super) fn add(state: &State, theme: Theme, rows: &mut Rows) {
     let vehicle = state.plan().vehicle();
-    let area = panel::heading(state, Panel::Calibration, "calibration", area, buf);
-    let Some(fitted) = &vehicle.calibration else {
-        let says = "Not calibrated: the plan uses published tables. To calibrate: drystage calibrate TRIP LOG.csv --save";
-        panel::entries(std::iter::once(Entry::plain(says)), area, buf);
+    let Some(calibration) = &vehicle.calibration else {
+        let text = "Not calibrated: the plan uses published tables. To calibrate: drystage calibrate TRIP LOG.csv --save";
+        rows.words(text, Style::new());
         return;
     };
-    let (whole, halves) = (area, panel::halves(area));
-    let area = halves.map_or(area, |[words, _]| words);
-    let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
-    let skipped = state.scroll_of(Panel::Calibration).min(rows.len());
-    let mut next = 0;
-    for factor in rows.iter().skip(skipped) {
-        let line = row(area, next);
-        write(buf, line, factor.name, Style::new());
+    rows.words("Calibration factors (1.00: no correction)", BOLD);
+    let [now, before] = [Factors::of(vehicle), Factors::prior(vehicle)];
+    let room = rows.width().saturating_sub(NAME + FIGURES);
+    for factor in factor_rows(&now, &before) {
         let figures = format!("{:.2} ± {:.2}", factor.value.get(), factor.spread.get());
-        write(buf, past(line, NAME), &figures, BOLD);
-        let picture = past(line, NAME + FIGURES);
-        for (column, cell) in (0..).zip(factor.whisker(picture.width.into())) {
+        let mut row = Row::new(factor.name, Style::new()).at(NAME, figures, BOLD);
+        for (column, cell) in (0..).zip(factor.whisker(room.into())) {
             let (shape, style) = match cell {
                 Whisker::Blank => continue,
                 Whisker::Before => ("·", DIM),
@@ -48,24 +43,33 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                 Whisker::Spread => (shapes::SAVED, Style::new()),
                 Whisker::Dot => (shapes::READ_OFF, theme.strong(Meaning::Tank)),
             };
-            write(buf, past(picture, column), shape, style);
+            row = row.at(NAME + FIGURES + column, shape, style);
         }
-        next += 1;
+        rows.push(row);
     }
-    let axis = past(row(area, next), NAME + FIGURES);
-    let [from, to] = REACH.map(|end| format!("{}", end.get()));
-    write(buf, axis, &from, DIM);
-    write_right(buf, axis, &to, DIM);
-    next += 1;
-    let ways = fitted.predictions.as_deref().unwrap_or_default();
-    let says = untold(&Factors::of(vehicle), &Factors::prior(vehicle));
-    let says = says.into_iter().chain(inside(ways)).map(Entry::plain);
-    next += panel::entries_down(says, below(area, next), buf);
-    if next > area.height.into() {
-        panel::more_below(whole, buf);
+    let [from, to] = REACH.map(|end| end.get().to_string());
+    rows.push(
+        Row::default()
+            .at(NAME + FIGURES, from, DIM)
+            .before(rows.width(), to, DIM),
+    );
+    let intervals = calibration.predictions.as_deref().unwrap_or_default();
+    for text in untold(&now, &before).into_iter().chain(inside(intervals)) {
+        rows.words(&text, Style::new());
     }
-    let drawn = halves.map_or_else(|| below(area, next), |[_, drawn]| drawn);
-    picture(theme, ways, state.units(), drawn, buf);
+}
+
+/// Draws used litres against predicted ones.
+pub(super) fn draw(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let calibration = state.plan().vehicle().calibration.as_ref();
+    let intervals = calibration.and_then(|calibration| calibration.predictions.as_deref());
+    picture(
+        theme,
+        intervals.unwrap_or_default(),
+        state.units(),
+        area,
+        buf,
+    );
 }
 
 /// Used litres upward, predicted ones to the right.

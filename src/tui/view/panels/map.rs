@@ -1,48 +1,35 @@
 //! Where the way runs: north up, to scale, dots of braille for the line, shapes for places and marks.
 //!
 //! A cell is twice as high as it is wide and has two by four dots, so a dot is as wide as it is high, and one scale
-//! serves both ways. Without coordinates it says what is missing.
+//! serves both directions.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::chart::Chart;
-use super::super::state::{Basis, Panel, State};
-use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
-use super::panel;
-use super::shapes;
-use super::text::{above, columns, cut, past, row, write, write_right, write_wrapped};
 use crate::present::map::Spot;
 use crate::present::mark::MarkKind;
 use crate::present::name::plain;
 use crate::present::number::trimmed;
 use crate::present::strip::Supply;
 use crate::quantity::{Metres, Share};
+use crate::tui::chart::Chart;
+use crate::tui::state::{Basis, State};
+use crate::tui::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
+use crate::tui::view::shapes;
+use crate::tui::view::text::{above, columns, cut, past, row, write, write_right};
 
 /// Metres in a kilometre.
 const KILOMETRE: f64 = 1000.0;
 /// The scale bar takes this part of the width at most.
 const BAR: f64 = 0.4;
 
-pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+pub(super) fn draw(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let Some(chart) = state.chart() else {
-        let below = panel::heading(state, Panel::Map, "map", area, buf);
-        let says = "no map: fewer than two places have coordinates and no leg has a track; state lat \
-                    and lon of places, or import a track";
-        write_wrapped(buf, below, says, Style::new());
         return;
     };
-    let mut title = "map".to_owned();
-    if chart.unknown > 0 {
-        let legs = state.plan().legs.len();
-        title = format!("map: {} of {legs} legs without coordinates", chart.unknown);
-    } else if chart.straight > 0 {
-        title += "; straight lines: no track";
-    }
-    let below = panel::heading(state, Panel::Map, &title, area, buf);
     // The last row is the scale's.
-    let room = above(below, 1);
+    let room = above(area, 1);
     if room.is_empty() || room.width < 8 {
         return;
     }
@@ -57,7 +44,15 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     dots.draw(buf);
     draw_places(state, chart, &fit, theme, buf);
     draw_cursor(state, chart, &fit, buf);
-    draw_scale(state, &fit, row(below, usize::from(room.height)), buf);
+    let scale = row(area, usize::from(room.height));
+    draw_scale(state, &fit, scale, buf);
+    let legs = state.plan().legs.len();
+    let missing = match (chart.unknown, chart.straight) {
+        (0, 0) => String::new(),
+        (0, _) => "straight lines: no track".to_owned(),
+        (unknown, _) => format!("{unknown} of {legs} legs without coordinates"),
+    };
+    write_right(buf, scale, &missing, DIM);
     write_right(buf, row(room, 0), "north ↑", DIM);
 }
 
@@ -203,8 +198,8 @@ fn draw_places(state: &State, chart: &Chart, fit: &Fit, theme: Theme, buf: &mut 
             continue;
         }
         let meaning = match kind {
-            MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
-            MarkKind::TurnBack { .. } => Meaning::Care,
+            MarkKind::RunsDry | MarkKind::BelowReserve | MarkKind::BelowMinimum => Meaning::Short,
+            MarkKind::TurnBack { .. } => Meaning::TurnBack,
             MarkKind::Decant { .. } => Meaning::Cans,
         };
         buf[fit.cell(spot)]

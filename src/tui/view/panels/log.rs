@@ -4,78 +4,73 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
-use super::super::state::{Panel, State};
-use super::super::theme::{DIM, Meaning, Theme};
-use super::panel::{self, Entry};
-use super::shapes;
-use super::strip::grid::whole;
-use super::text::{below, first, past, row, write, write_right};
+use super::calibration;
+use super::rows::Rows;
 use crate::plan::progress::Advice;
-use crate::present::name::plain;
 use crate::present::number::Toward;
 use crate::present::story::Story;
 use crate::present::under_way;
 use crate::quantity::{Kilometres, Litres};
+use crate::tui::state::State;
+use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
+use crate::tui::view::shapes;
+use crate::tui::view::strip::grid::whole;
+use crate::tui::view::text::{first, past, row, write, write_right};
 
-/// The picture stands above the words from so many rows on.
-const ROOM_ABOVE: u16 = 9;
 /// Columns of the litres beside it.
 const SCALE: u16 = 5;
 
-pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let (judged, units) = (state.judged_or_shown(), state.units());
-    let plan = judged.plan();
-    let Some(progress) = plan.progress.as_deref() else {
-        let area = panel::heading(state, Panel::Log, panel::title(Panel::Log), area, buf);
-        let says = "No fuel readings yet. A enters an arrival with odometer and litres; the rest is then planned from there.";
-        panel::entries(std::iter::once(Entry::plain(says)), area, buf);
-        return;
-    };
-    let title = format!("trip log: at {}", plain(&progress.place));
-    let mut area = panel::heading(state, Panel::Log, &title, area, buf);
-    if let Some((drawn, words)) = parted(area)
-        && let Some(story) = judged.story()
-    {
-        picture(state, theme, story, drawn, buf);
-        area = words;
-    }
-    let now = plan.now().map(|now| match now.advice {
-        Advice::Continue => ("✓", theme.strong(Meaning::Enough)),
-        Advice::Fill => ("▲", theme.strong(Meaning::Care)),
-        Advice::TurnBack | Advice::Neither => ("■", theme.strong(Meaning::Short)),
-    });
-    let (shape, style) = now.unwrap_or(("·", Style::new()));
-    let now = under_way::now(plan, units).map(|says| Entry { shape, style, says });
-    let returns = under_way::return_title(plan).map(|title| {
-        Entry::plain(format!(
-            "{title}. The report has its fills, decants and fuel checks."
-        ))
-    });
-    let ways = under_way::intervals(plan, units);
-    let ways = ways.iter().map(|row| Entry {
-        shape: if row.unlearnt.is_none() { "·" } else { "▲" },
-        style: Style::new(),
-        says: under_way::sentence(row, units).replace("+-", "±"),
-    });
-    let lines = now
-        .into_iter()
-        .chain(returns)
-        .chain(ways)
-        .chain([Entry::plain(
-            under_way::factors(progress).replace("+-", "±"),
-        )])
-        .skip(state.scroll_of(Panel::Log));
-    panel::entries(lines, area, buf);
+/// Whether there are readings or a calibration to be drawn.
+pub(super) fn has_picture(state: &State) -> bool {
+    let is_calibrated = state.plan().vehicle().calibration.is_some();
+    is_calibrated || state.judged_or_shown().plan().progress.is_some()
 }
 
-/// Room for the picture, and for the words below or beside it; nothing where there is too little for both.
-fn parted(area: Rect) -> Option<(Rect, Rect)> {
-    if let Some([drawn, words]) = panel::halves(area) {
-        return Some((drawn, words));
+/// Draws the readings against the plan, or, before any, the fill-ups of the calibration.
+pub(super) fn draw_pictures(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    match state.judged_or_shown().story() {
+        Some(story) => picture(state, theme, story, area, buf),
+        None => calibration::draw(state, theme, area, buf),
     }
-    let height = area.height / 2;
-    let words = below(area, height.into());
-    (area.height >= ROOM_ABOVE).then_some((Rect { height, ..area }, words))
+}
+
+/// What to do now, fuel used and planned, then the calibration factors.
+pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
+    let (plan, units) = (state.judged_or_shown().plan(), state.units());
+    let mut rows = Rows::new(width);
+    if let Some(progress) = plan.progress.as_deref() {
+        let (shape, style) = match plan.now().map(|now| now.advice) {
+            Some(Advice::Continue) => ("✓", BOLD),
+            Some(Advice::Fill) => ("▲", BOLD),
+            Some(Advice::TurnBack | Advice::Neither) => ("■", theme.strong(Meaning::Short)),
+            None => ("·", Style::new()),
+        };
+        if let Some(now) = under_way::now(plan, units) {
+            rows.entry(shape, style, &now);
+        }
+        if let Some(title) = under_way::return_title(plan) {
+            let text = format!("{title}. The report has its fills, decants and fuel checks.");
+            rows.entry("·", Style::new(), &text);
+        }
+        for interval in under_way::intervals(plan, units) {
+            let shape = if interval.unlearnt.is_none() {
+                "·"
+            } else {
+                "▲"
+            };
+            let text = under_way::sentence(&interval, units).replace("+-", "±");
+            rows.entry(shape, Style::new(), &text);
+        }
+        rows.entry(
+            "·",
+            Style::new(),
+            &under_way::factors(progress).replace("+-", "±"),
+        );
+    } else {
+        rows.words("No fuel readings yet. A enters one: odometer and litres. The rest is then planned from there.", Style::new());
+    }
+    calibration::add(state, theme, &mut rows);
+    rows
 }
 
 /// The planned band along the way, and the readings on it.

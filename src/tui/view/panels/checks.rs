@@ -1,0 +1,113 @@
+//! The fuel checks: the litres expected on arrival, those that one trip in twenty has less than, and those below which to
+//! turn back; the decision point reversed.
+
+use ratatui::style::Style;
+
+use super::rows::{Row, Rows};
+use crate::plan::CheckKind;
+use crate::present::card::{CheckLine, HOW_TO_READ, Level, WITH_LESS, check_line};
+use crate::tui::state::State;
+use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
+use crate::tui::view::text::cut;
+
+/// Columns of the kilometre, of litres with the gauge beside them, of litres alone, and of the place to turn back to.
+const AT: u16 = 5;
+const LEVEL: u16 = 12;
+const LOW: u16 = 6;
+const REFUGE: u16 = 16;
+/// Columns of a place that can still be told from others.
+const PLACE: u16 = 12;
+
+/// Where the columns end; `refuge` is `None` where there is no room for it.
+struct Columns {
+    place: u16,
+    expected: u16,
+    low: u16,
+    below: u16,
+    has_refuge: bool,
+}
+
+impl Columns {
+    const fn new(width: u16) -> Self {
+        let figures = AT + 1 + 2 * LEVEL + LOW;
+        let has_refuge = width >= figures + PLACE + REFUGE;
+        let refuge = if has_refuge { REFUGE } else { 0 };
+        let place = width.saturating_sub(figures + refuge);
+        let expected = AT + 1 + place + LEVEL;
+        Self {
+            place,
+            expected,
+            low: expected + LOW,
+            below: expected + LOW + LEVEL,
+            has_refuge,
+        }
+    }
+}
+
+pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
+    let (plan, units) = (state.judged_or_shown().plan(), state.units());
+    let mut rows = Rows::new(width);
+    if plan.fuel_checks.is_empty() {
+        rows.words("not simulated: no fuel checks", Style::new());
+        return rows;
+    }
+    let columns = Columns::new(width);
+    let unit = units.fuel_unit();
+    let mut head = Row::default()
+        .before(AT, units.distance_unit(), DIM)
+        .at(AT + 1, "place", DIM)
+        .before(columns.expected, format!("expected, {unit}"), DIM)
+        .before(columns.low, "5 %", DIM)
+        .before(columns.below, format!("back < {unit}"), DIM);
+    if columns.has_refuge {
+        head = head.at(columns.below + 2, "to", DIM);
+    }
+    rows.push(head);
+    let mut last_place = String::new();
+    for check in &plan.fuel_checks {
+        let line = check_line(check, plan, units);
+        rows.push(row(&line, &mut last_place, &columns));
+        let is_decision = check.kind == CheckKind::Decision;
+        let style = if is_decision {
+            theme.words(Meaning::TurnBack)
+        } else {
+            DIM
+        };
+        for sentence in &line.says {
+            rows.indented(AT + 1, sentence, style);
+        }
+    }
+    rows.words(&format!("{HOW_TO_READ} {WITH_LESS}"), DIM);
+    rows
+}
+
+/// One check. En route the place is the distance since the last one.
+fn row(check: &CheckLine, last_place: &mut String, columns: &Columns) -> Row {
+    let at = check.at.split(' ').next_back().unwrap_or_default();
+    check.place.clone_into(last_place);
+    let bold = if check.kind == CheckKind::Decision {
+        BOLD
+    } else {
+        Style::new()
+    };
+    let expected = check.expected.as_ref();
+    let expected = expected.map_or_else(|| "no fuel".to_owned(), Level::short);
+    let back = check.turn_back.as_ref();
+    let below = back.map_or_else(|| "-".to_owned(), |(level, _)| level.short());
+    let row = Row::default()
+        .before(AT, at, DIM)
+        .at(AT + 1, cut(&check.place, columns.place), bold)
+        .before(columns.expected, expected, BOLD)
+        .before(columns.low, &check.low.number, Style::new())
+        .before(columns.below, below, BOLD);
+    let needed = check.needed.as_ref();
+    let last = back.map_or_else(
+        || needed.map_or_else(String::new, |needed| format!("needs {needed}")),
+        |(_, refuge)| refuge.clone(),
+    );
+    if columns.has_refuge {
+        row.at(columns.below + 2, last, Style::new())
+    } else {
+        row
+    }
+}

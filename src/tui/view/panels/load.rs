@@ -1,0 +1,83 @@
+//! Masses against their limits, and the cans that are carried.
+
+use ratatui::style::Style;
+
+use super::rows::{Row, Rows};
+use crate::plan::LoadBar;
+use crate::present::load;
+use crate::present::number::{Toward, Units};
+use crate::quantity::{Kilograms, Share};
+use crate::tui::state::State;
+use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
+use crate::tui::view::shapes;
+use crate::tui::view::text::bar;
+
+/// Columns of the name of a limit.
+const NAME: u16 = 15;
+/// Columns of load, limit and margin.
+const SUM: u16 = 30;
+/// Columns of the shortest bar.
+const SHORTEST: u16 = 6;
+/// Columns of the longest part within the limit, and of the part beyond it.
+const LONGEST: u16 = 30;
+const BEYOND: u16 = 4;
+
+pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
+    let units = state.units();
+    let judged = state.judged_or_shown();
+    let mut rows = Rows::new(width);
+    for bar in &judged.plan().load.bars {
+        rows.push(limit(bar, units, theme, width));
+    }
+    // The vehicle from above is drawn where there is room for it beside the limits.
+    if width >= LONGEST + NAME + SUM {
+        for line in judged
+            .told
+            .places
+            .iter()
+            .flat_map(|places| load::drawn_in(places, width.into()))
+        {
+            rows.push(Row::new(line, Style::new()));
+        }
+    }
+    for text in &judged.told.load {
+        rows.words(text, Style::new());
+    }
+    rows
+}
+
+/// A limit: its name, a bar that ends at a line where the limit is, load and margin.
+fn limit(limit: &LoadBar, units: Units, theme: Theme, width: u16) -> Row {
+    let row = Row::new(load::name(limit.what), Style::new());
+    let Some(most) = limit.limit else {
+        let text = format!("{}, no limit set", units.mass(limit.mass, Toward::Up));
+        return row.before(width, text, DIM);
+    };
+    let is_over = limit.is_over();
+    let margin = if is_over {
+        format!("{} over", units.mass(limit.mass - most, Toward::Up))
+    } else {
+        units
+            .mass_margin((most - limit.mass).max(Kilograms::ZERO))
+            .to_string()
+    };
+    let carried = units.mass(limit.mass, Toward::Up).number;
+    let text = format!("{carried} of {}  {margin}", units.mass(most, Toward::Down));
+    let style = if is_over {
+        theme.words(Meaning::Short)
+    } else {
+        Style::new()
+    };
+    let room = width.saturating_sub(NAME + SUM + BEYOND + 1).min(LONGEST);
+    if room < SHORTEST {
+        return row.before(width, text, style);
+    }
+    let share = limit.mass / most;
+    let within = bar(Share::new(share), room);
+    let beyond = bar(Share::new(share - 1.0), room);
+    let beyond = "╳".repeat(beyond.chars().count().clamp(0, BEYOND.into()));
+    row.at(NAME, within, Style::new())
+        .at(NAME + room, shapes::CURSOR, BOLD)
+        .at(NAME + room + 1, beyond, theme.strong(Meaning::Short))
+        .at(NAME + room + BEYOND + 2, text, style)
+}

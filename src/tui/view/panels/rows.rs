@@ -1,0 +1,136 @@
+//! The rows of a panel: spans in their styles, as wide as the panel, and which of them belong to what is chosen.
+
+use std::ops::Range;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::Window;
+use crate::tui::view::text::{columns, past, row, wrap, write};
+
+/// Text in one style at a column of its row.
+#[derive(Clone, Debug)]
+struct Span {
+    column: u16,
+    text: String,
+    style: Style,
+}
+
+/// One row, its spans from left to right.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Row {
+    spans: Vec<Span>,
+}
+
+impl Row {
+    /// A row of one span.
+    pub(super) fn new(text: impl Into<String>, style: Style) -> Self {
+        Self::default().at(0, text, style)
+    }
+
+    /// The row with a span that begins at a column.
+    #[must_use]
+    pub(super) fn at(mut self, column: u16, text: impl Into<String>, style: Style) -> Self {
+        let text = text.into();
+        self.spans.push(Span {
+            column,
+            text,
+            style,
+        });
+        self
+    }
+
+    /// The row with a span that ends before a column.
+    #[must_use]
+    pub(super) fn before(self, column: u16, text: impl Into<String>, style: Style) -> Self {
+        let text = text.into();
+        let from = column.saturating_sub(columns(&text));
+        self.at(from, text, style)
+    }
+}
+
+/// The rows of a panel.
+#[derive(Clone, Debug)]
+pub(super) struct Rows {
+    width: u16,
+    all: Vec<Row>,
+    chosen: Option<Range<usize>>,
+}
+
+impl Rows {
+    /// No rows yet, `width` columns wide.
+    pub(super) const fn new(width: u16) -> Self {
+        Self {
+            width,
+            all: Vec::new(),
+            chosen: None,
+        }
+    }
+
+    pub(super) const fn width(&self) -> u16 {
+        self.width
+    }
+
+    pub(super) fn push(&mut self, row: Row) {
+        self.all.push(row);
+    }
+
+    /// A text in as many rows as it needs.
+    pub(super) fn words(&mut self, text: &str, style: Style) {
+        self.indented(0, text, style);
+    }
+
+    /// A text from a column on, in as many rows as it needs.
+    pub(super) fn indented(&mut self, indent: u16, text: &str, style: Style) {
+        for line in wrap(text, self.width.saturating_sub(indent)) {
+            self.push(Row::default().at(indent, line, style));
+        }
+    }
+
+    /// A shape in its style, and a text beside it in as many rows as it needs.
+    pub(super) fn entry(&mut self, shape: &str, style: Style, text: &str) {
+        let indent = columns(shape) + 1;
+        let from = self.all.len();
+        self.indented(indent, text, Style::new());
+        if let Some(first) = self.all.get_mut(from) {
+            *first = std::mem::take(first).at(0, shape, style);
+        }
+    }
+
+    /// Marks the rows since `from` as those of what is chosen.
+    pub(super) fn choose_since(&mut self, from: usize) {
+        self.chosen = Some(from..self.all.len().max(from + 1));
+    }
+
+    pub(super) fn chosen(&self) -> Option<Range<usize>> {
+        self.chosen.clone()
+    }
+
+    pub(super) const fn len(&self) -> usize {
+        self.all.len()
+    }
+
+    /// The first row of the last full page.
+    pub(super) fn last_page(&self, height: u16) -> usize {
+        self.all.len().saturating_sub(height.into())
+    }
+
+    /// Draws a page that begins with row `from`.
+    pub(super) fn draw(&self, area: Rect, from: usize, buf: &mut Buffer) -> Window {
+        let shown = self.all.iter().skip(from).take(area.height.into());
+        let mut to = from;
+        for (nth, line) in shown.enumerate() {
+            let place = row(area, nth);
+            for span in &line.spans {
+                write(buf, past(place, span.column), &span.text, span.style);
+            }
+            to += 1;
+        }
+        Window {
+            from,
+            to,
+            all: self.all.len(),
+        }
+    }
+}
