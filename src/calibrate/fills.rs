@@ -1,5 +1,7 @@
 //! Fill-ups put to the formula: which ways count, which are suspect and why, and what factors follow.
 
+use std::collections::BTreeMap;
+
 use crate::consumption::leg::{Burden, Formula};
 use crate::consumption::spread::P95;
 use crate::consumption::surface;
@@ -8,6 +10,7 @@ use crate::model::calibration::{COMPONENTS, Calibration, Component, Predicted};
 use crate::model::fills::{Break, Conditions, Fill, Interval, intervals};
 use crate::model::route::Leg;
 use crate::model::vehicle::{REFERENCE_LOAD, Vehicle};
+use crate::model::vocabulary::Surface;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km};
 
 use super::days::{DaysDriven, days_of, off_road};
@@ -20,6 +23,8 @@ pub const SUSPECT: std::ops::RangeInclusive<f64> = 0.6..=1.7;
 const MOST_FITS: usize = 100;
 /// How well each end of a way is known when the tank is filled to the brim.
 pub(crate) const BRIM: Litres = Litres::new(0.5);
+/// A log with this share of its distance on one surface is a log of that surface. Common practice, no source.
+const NEARLY_ALL: f64 = 0.9;
 
 /// One way brim to brim with what the formula and the fit say of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -93,6 +98,8 @@ pub struct FillCalibration {
     pub left_out: Vec<LeftOut>,
     /// Fills that were read.
     pub fills: usize,
+    /// The surface of nearly all its distance.
+    surface: Option<Surface>,
     base: f64,
     stated: LitresPer100Km,
 }
@@ -167,6 +174,7 @@ impl FillCalibration {
             intervals,
             left_out,
             fills: fills.len(),
+            surface: surface_of(counted.iter().map(|&at| &found[at])),
             base: formula.base().reference.get(),
             stated: vehicle.baseline_l_per_100km,
         }
@@ -217,11 +225,24 @@ impl FillCalibration {
             intervals: u32::try_from(self.intervals.len()).unwrap_or(u32::MAX),
             distance_km: self.distance(),
             litres: self.litres(),
+            surface: self.surface,
             from,
             predictions: Some(self.predicted()),
             ..self.factors.saved(self.stated)
         }
     }
+}
+
+/// The surface of nearly all of the distance; `None` where there are several.
+fn surface_of<'a>(intervals: impl Iterator<Item = &'a Interval>) -> Option<Surface> {
+    let mut on = BTreeMap::<Surface, Kilometres>::new();
+    for (shown, way) in intervals.flat_map(|interval| &interval.parts) {
+        *on.entry(way.surface).or_default() += *shown;
+    }
+    let all: Kilometres = on.values().copied().sum();
+    on.into_iter()
+        .find(|(_, distance)| *distance >= all * NEARLY_ALL)
+        .map(|(surface, _)| surface)
 }
 
 /// What a way of some length would tell, driven brim to brim and taking what is likely by `factors`.

@@ -17,6 +17,7 @@ mod scatter;
 
 use crate::model::calibration::{COMPONENTS, Calibration, Component};
 use crate::model::vehicle::Vehicle;
+use crate::model::vocabulary::Surface;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 use crate::consumption::spread;
@@ -52,6 +53,8 @@ pub struct Factors {
     mean: [f64; COMPONENTS],
     covariance: [[f64; COMPONENTS]; COMPONENTS],
     scatter: Scatter,
+    /// The surface whose resistance they include.
+    surface: Option<Surface>,
 }
 
 impl Factors {
@@ -68,6 +71,7 @@ impl Factors {
             mean: [1.0; COMPONENTS],
             covariance: diagonal(spreads.map(|spread| spread * spread)),
             scatter: Scatter::PRIOR,
+            surface: None,
         }
     }
 
@@ -84,6 +88,7 @@ impl Factors {
             mean: fitted.factors().map(Factor::get),
             covariance: fitted.covariance.map(|row| row.map(Factor::get)),
             scatter: Scatter::from_calibration(fitted),
+            surface: fitted.surface,
         }
     }
 
@@ -103,6 +108,7 @@ impl Factors {
             road_day_share,
             off_road_day_share,
             tank_share: self.scatter.tank(),
+            surface: self.surface,
             intervals: 0,
             distance_km: Kilometres::ZERO,
             litres: Litres::ZERO,

@@ -11,7 +11,8 @@ const CARCASS: f64 = 0.5;
 /// Report 3-666, report 4, 1966). Were resistance inverse to it, the power would be 1; the form for cohesive soil (ASAE
 /// D497, Brixius: 1/Bn + 0.04 with Bn as 1 + 5 δ/h) comes to 0.3 or so. 0.7 lies between, and makes tyres that are let
 /// down from 2.0 to 1.2 bar save about a quarter, as is common practice to reckon. From memory, all but the report's
-/// title.
+/// title and the sign: mobility rises as pressure and load fall (Hegazy and Sandu, J. Terramechanics 50, 2013, 1.0 to 2.5
+/// bar).
 const OF_NUMERIC: f64 = 0.7;
 
 /// Rolling resistance on a hard road: Crr = 0.005 + (0.01 + 0.0095 (v/100)²)/p, p in bar, v in km/h, an engineering
@@ -22,8 +23,9 @@ pub(crate) fn on_hard_road(pressure: Bar, speed: KilometresPerHour) -> Factor {
 }
 
 /// The least pressure at which the two tyres of an axle may carry `on_axle`, by what one of them may carry at a
-/// pressure: `P = P_ref · (load / (2 · rating))^1.25`, the exponent of the ETRTO Standards Manual for car tyres (from
-/// memory).
+/// pressure: `P = P_ref · (load / (2 · rating))^1.25`, the formula of the ETRTO Standards Manual for car tyres as others quote
+/// it; the manual was not seen. A stiffness model asks for more at low loads than some such formulas (Daws, Tire Society,
+/// 2009), so this is the least that is admitted.
 pub(crate) fn least_for(on_axle: Kilograms, rating: Kilograms, at: Bar) -> Bar {
     at * (on_axle / (rating * 2.0)).powf(1.25)
 }

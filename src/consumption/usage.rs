@@ -8,23 +8,11 @@
 
 use crate::quantity::{Factor, Litres, Share};
 
-/// `(e^β − 1) / β` by its series up to β⁹, without a division and in pairs of terms that need not wait for one another
-/// (Estrin 1960). To the last bit or two where |β| is below 0.05, to 1e-11 of it up to 0.4.
+/// `(e^β − 1) / β` by its series up to β⁹. To the last bit or two where |β| is below 0.05, to 1e-11 of it up to 0.4.
 #[inline]
 pub(crate) fn expm1_over_x(beta: Share) -> Factor {
-    let beta = beta.get();
-    let square = beta * beta;
-    let fourth = square * square;
-    let pairs = [
-        1.0 + beta * (1.0 / 2.0),
-        1.0 / 6.0 + beta * (1.0 / 24.0),
-        1.0 / 120.0 + beta * (1.0 / 720.0),
-        1.0 / 5040.0 + beta * (1.0 / 40_320.0),
-        1.0 / 362_880.0 + beta * (1.0 / 3_628_800.0),
-    ];
-    let low = pairs[0] + square * pairs[1];
-    let high = pairs[2] + square * pairs[3] + fourth * pairs[4];
-    Factor::new(low + fourth * high)
+    let term = |rest: f64, n: i32| 1.0 + rest * beta.get() * (1.0 / f64::from(n));
+    Factor::new((2..=10).rev().fold(1.0, term))
 }
 
 /// Use of a leg: `empty + slope · litres at its start`.

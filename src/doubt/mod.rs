@@ -14,7 +14,6 @@ mod draw;
 pub mod driven;
 pub(crate) mod drivers;
 pub(crate) mod homeward;
-mod logarithms;
 pub(crate) mod required;
 pub(crate) mod returns;
 mod scaled;

@@ -67,8 +67,15 @@ impl Drawn {
             // Best estimates know whether much is to be moved far; what is left is between neighbours.
             pairs.sort_by_key(|[one, other]| other - one);
         }
-        for pair in pairs {
-            search.exchange(pair);
+        // What one pair exchanges may make another exchange worth while.
+        loop {
+            let before = search.worth;
+            for &pair in &pairs {
+                search.exchange(pair);
+            }
+            if !search.worth.beats(before) || search.looks_left == 0 {
+                break;
+            }
         }
         Need {
             sharing_cut: cut || policy.need.sharing_cut,

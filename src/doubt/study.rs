@@ -12,7 +12,7 @@ use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes, chances_by_gauge};
 use super::driven::{Driven, Instructions, driven};
 use super::required::{AtPlace, Homeward};
 use super::tally::{Odds, Sorted, UnsortedSamples};
-use super::threads::{for_each, for_numbers};
+use super::threads::for_each;
 use super::world::{Block, LegDoubt, World};
 use super::{BLOCK, Lane};
 
@@ -254,7 +254,7 @@ impl Drawn {
             let lanes: Option<Vec<&[f64]>> = lanes.map(|lane| lane.map(Lane::as_slice)).collect();
             lanes.map(UnsortedSamples::from_parts)
         };
-        let places = for_numbers(places, self.effort.threads, |place| PlaceLevels {
+        let places = for_each(0..places, self.effort.threads, |place| PlaceLevels {
             departure: heap(&|at| Some(&at.departure), place),
             reserve: policy.problem.reserve[place],
             arrival: heap(&|at| Some(&at.fuel_stop.as_ref()?.arrival), place),
@@ -483,7 +483,7 @@ impl FirstDriven {
     /// What is on board leg by leg as the fuel checks assume.
     pub(crate) fn bands(&self, target: Share, threads: NonZeroUsize) -> Vec<Band> {
         let legs = self.along.first().map_or(0, Driven::legs);
-        for_numbers(legs, threads, |leg| {
+        for_each(0..legs, threads, |leg| {
             let blocks = self.as_checked().iter();
             let starts = blocks.clone().map(|driven| driven.starts(leg));
             let ends = blocks.map(|driven| driven.ends(leg));

@@ -12,7 +12,7 @@ use super::vehicle::VehicleDoubt;
 use super::world::{Held, LegDoubt, World};
 use crate::calibrate::{Factors, FillCalibration, foreseen};
 use crate::consumption::leg::{Burden, Formula};
-use crate::consumption::terrain;
+use crate::consumption::{spread, terrain};
 use crate::model::Trip;
 use crate::model::fills::{Conditions, Fill};
 use crate::model::vehicle::Vehicle;
@@ -53,6 +53,8 @@ const TANK_KM: f64 = 420.0;
 /// Fills of one vehicle, one after the other.
 struct Life {
     rng: Rng,
+    /// How far it drives on the distances of a plan.
+    roads: Rng,
     driver: Driver,
     vehicle: Vehicle,
     base: f64,
@@ -72,6 +74,7 @@ impl Life {
             base: (0.1 * normal(&mut rng)).exp(),
             today: normal(&mut rng),
             rng,
+            roads: Rng::seed_from_u64(!seed),
             driver,
             vehicle: serde_json::from_value(vehicle).unwrap(),
             date: date(2026, 1, 1),
@@ -123,6 +126,15 @@ impl Life {
             conditions: self.conditions(),
         };
         (fill, litres / stated)
+    }
+
+    /// What a tank of a plan takes over what the formula says of its planned distance: a log has the driven one.
+    fn planned(&mut self, days: u32) -> f64 {
+        let over = self.tank(days).1;
+        let [median, spread] = spread::distance(self.driver.surface);
+        let driven =
+            (0..days).map(|_| (median.get() + spread.get() * normal(&mut self.roads)).exp());
+        over * driven.sum::<f64>() / f64::from(days)
     }
 
     /// A log with tanks of up to so many days, all of them of so many where `is_even`.
@@ -208,7 +220,7 @@ fn coverage(driver: Driver, days: u32, (tanks, most, is_even): (u32, u32, bool))
         let fit = life.log(tanks, most, is_even);
         let [one, two] = life.drawn(&fit, days, seed).map(band);
         for _ in 0..pairs {
-            let [a, b] = [(); 2].map(|()| life.tank(days).1);
+            let [a, b] = [(); 2].map(|()| life.planned(days));
             inside[0] += [a, b].iter().filter(|tank| one.contains(tank)).count() as f64 / 2.0;
             inside[1] += f64::from(u8::from(two.contains(&f64::midpoint(a, b))));
         }
@@ -237,14 +249,14 @@ fn later_tanks_are_inside_the_band() {
         surface: Surface::Gravel,
         ..DRIVER
     };
-    // On gravel the plan does not know that it is the log's: what gravel resists stays open, so more may be inside.
-    for (name, driver, is_even, most) in [
-        ("even", DRIVER, true, 0.95),
-        ("mixed", DRIVER, false, 0.95),
-        ("calm", calm, true, 0.95),
-        ("wild", wild, true, 0.95),
-        ("wild, mixed", wild, false, 0.95),
-        ("gravel", gravel, false, 0.99),
+    for (name, driver, is_even) in [
+        ("even", DRIVER, true),
+        ("mixed", DRIVER, false),
+        ("calm", calm, true),
+        ("wild", wild, true),
+        ("wild, mixed", wild, false),
+        ("gravel", gravel, false),
+        ("gravel, even", gravel, true),
     ] {
         let mut means = [0.0; 2];
         for days in 1..=8 {
@@ -254,12 +266,12 @@ fn later_tanks_are_inside_the_band() {
             println!("{name}, {days} days a tank: one {one:.1} %, two {two:.1} %");
             for (mean, inside) in means.iter_mut().zip(inside) {
                 *mean += inside / 8.0;
-                assert!(inside >= 0.83 && inside <= most + 0.02, "{name} {days}");
+                assert!((0.83..=0.97).contains(&inside), "{name} {days}");
             }
         }
         println!("{name}: {means:?}");
         assert!(
-            means.iter().all(|mean| (0.85..=most).contains(mean)),
+            means.iter().all(|mean| (0.85..=0.95).contains(mean)),
             "{name}: {means:?}"
         );
     }

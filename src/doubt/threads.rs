@@ -4,15 +4,6 @@ use std::num::NonZeroUsize;
 
 use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
 
-/// Does the work for each number up to `end`, and gives what came of it in their order.
-pub(super) fn for_numbers<T: Send>(
-    end: usize,
-    threads: NonZeroUsize,
-    work: impl Fn(usize) -> T + Sync + Send,
-) -> Vec<T> {
-    for_each(0..end, threads, work)
-}
-
 /// Does the work for each part, on no more than so many threads, and gives what came of it in their order.
 pub(crate) fn for_each<P: Send, T: Send>(
     parts: impl ExactSizeIterator<Item = P>,
@@ -42,7 +33,7 @@ mod tests {
     fn what_comes_of_the_parts_is_in_their_order() {
         for threads in (1..5).filter_map(NonZeroUsize::new) {
             for end in [0, 1, 2, 7, 100] {
-                let squares = for_numbers(end, threads, |number| number * number);
+                let squares = for_each(0..end, threads, |number| number * number);
                 let by_hand: Vec<usize> = (0..end).map(|number| number * number).collect();
                 assert_eq!(squares, by_hand);
             }
@@ -53,6 +44,6 @@ mod tests {
     #[should_panic(expected = "seven")]
     fn a_panic_is_passed_on() {
         let threads = NonZeroUsize::new(3).expect("not 0");
-        for_numbers(100, threads, |number| assert!(number != 7, "seven"));
+        for_each(0..100, threads, |number| assert!(number != 7, "seven"));
     }
 }

@@ -4,7 +4,7 @@
 use crate::calibrate::{SAND_SPREAD, UNTOLD};
 use crate::consumption::spread::{self, DAY_SPREAD};
 use crate::model::calibration::{COMPONENTS, Calibration, Component};
-use crate::model::vocabulary::BaselineFrom;
+use crate::model::vocabulary::{BaselineFrom, Surface};
 use crate::quantity::{Deviations, LogFactor, Share};
 
 /// A factor that is drawn is never less than this part of its likely value.
@@ -36,6 +36,8 @@ pub struct Scatter {
     /// Whether the road day was found in a log, with whatever wind blew; what sealed roads resist is in the base factor
     /// then.
     holds_road: bool,
+    /// The surface off sealed roads of which the same is true.
+    holds_surface: Option<Surface>,
 }
 
 impl Scatter {
@@ -49,6 +51,7 @@ impl Scatter {
                 days: [residual, residual.max(DAY_SPREAD)],
                 tank: LogFactor::ZERO,
                 holds_road: false,
+                holds_surface: None,
             };
         };
         let days = [fitted.road_day_share, fitted.off_road_day_share];
@@ -56,6 +59,9 @@ impl Scatter {
             days: days.map(|day| day.map_or(DAY_SPREAD, log)),
             tank: log(tank),
             holds_road: fitted.road_day_share.is_some(),
+            holds_surface: fitted
+                .surface
+                .filter(|_| fitted.off_road_day_share.is_some()),
         }
     }
 }
@@ -115,11 +121,14 @@ impl VehicleDoubt {
         }
     }
 
-    /// Whether the spread of a day holds what wind, ground and speed do.
-    pub(super) fn holds_ground(&self, is_off_road: bool) -> bool {
+    /// Whether the spread of a day holds what wind, ground and speed do on a surface.
+    pub(super) fn holds_ground(&self, is_off_road: bool, surface: Surface) -> bool {
         match self {
             Self::Prior(_) => false,
-            Self::Calibrated { scatter, .. } => scatter.holds_road && !is_off_road,
+            Self::Calibrated { scatter, .. } if is_off_road => {
+                scatter.holds_surface == Some(surface)
+            }
+            Self::Calibrated { scatter, .. } => scatter.holds_road,
         }
     }
 

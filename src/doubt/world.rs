@@ -14,13 +14,15 @@ use crate::model::vocabulary::Surface;
 use crate::quantity::{Degrees, Deviations, Factor, Litres, LogFactor, Share};
 
 use super::draw::{Source, normals, uniforms};
-use super::logarithms::exponentials;
 use super::vehicle::VehicleDoubt;
 use super::{BLOCK, Lane};
 
 /// Parts of the driving litres that have a factor of the vehicle each: plain with what air-conditioning adds, sand,
 /// low range, roof.
 const PARTS: usize = 4;
+
+/// Logs beyond it are not told apart; their powers of e are still finite, and still not 0.
+const FARTHEST: f64 = 700.0;
 
 /// What is not known about one leg.
 #[derive(Clone, Debug)]
@@ -76,13 +78,12 @@ impl Answers {
     fn finish(&self, logs: &mut Lane, vehicle: &[Lane; PARTS]) {
         let [plain, sand, low_range, roof] = vehicle;
         let [of_plain, of_sand, of_low_range, of_roof] = self.parts;
-        exponentials(logs);
         for (sample, factor) in logs.iter_mut().enumerate() {
             let vehicle = of_plain * plain[sample]
                 + of_sand * sand[sample]
                 + of_low_range * low_range[sample]
                 + of_roof * roof[sample];
-            *factor *= vehicle;
+            *factor = factor.clamp(-FARTHEST, FARTHEST).exp() * vehicle;
         }
     }
 }
@@ -326,6 +327,12 @@ impl World {
         self.held.has(unknown)
     }
 
+    /// Whether what wind, ground and speed do on a leg is in the scatter that a log shows.
+    fn holds_ground(&self, leg: &LegDoubt) -> bool {
+        self.vehicle.holds_ground(leg.is_off_road, leg.surface)
+    }
+
+    /// Draws a block.
     pub(crate) fn block(&self, number: usize) -> Block {
         self.drawn(number, Directions::OutAndBack)
     }
@@ -357,7 +364,7 @@ impl World {
             let of_ways = iter::once((&leg.out, &mut *log))
                 .chain(other_way.iter_mut().map(|log| (back, log)));
             self.add_grounds(index, leg, &mut shared, of_ways);
-            let is_calm = self.is_held(Unknown::Wind) || self.vehicle.holds_ground(leg.is_off_road);
+            let is_calm = self.is_held(Unknown::Wind) || self.holds_ground(leg);
             let mut finish = |log: &mut Lane, answers: &Answers, turned: f64| {
                 let wind = answers.of[Drawn::Wind as usize];
                 if let Some(wind) = wind.filter(|_| !is_calm) {
@@ -415,8 +422,8 @@ impl World {
             let day = day * z(Unknown::Day).get();
             let mut log = day + median + spread * z(Unknown::Distance).get();
             for (drawn, answer) in Drawn::ALL.into_iter().zip(leg.out.of) {
-                let is_held = self.vehicle.holds_ground(leg.is_off_road)
-                    && matches!(drawn, Drawn::SurfaceResistance | Drawn::Wind);
+                let is_held = self.holds_ground(leg)
+                    && matches!(drawn, Drawn::SurfaceResistance | Drawn::Wind | Drawn::Speed);
                 let z = |of| if is_held { Deviations::ZERO } else { z(of) };
                 log += answer.map_or(LogFactor::ZERO, |answer| answer.log(z(unknown_of(drawn))));
             }
@@ -577,8 +584,7 @@ impl World {
             if answers.peek().is_none() {
                 continue;
             }
-            let is_known = matches!(drawn, Drawn::SurfaceResistance | Drawn::Speed)
-                && self.vehicle.holds_ground(leg.is_off_road);
+            let is_known = matches!(drawn, Drawn::SurfaceResistance | Drawn::Speed) && self.holds_ground(leg);
             if is_known || self.is_held(unknown_of(drawn)) {
                 answers.for_each(|(answer, log)| add(answer.log(Deviations::ZERO), log));
                 continue;

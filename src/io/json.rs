@@ -8,11 +8,10 @@ use std::fs::File;
 use std::io::{self, BufWriter, Read, Write};
 use std::path::Path;
 
-use serde::Serialize;
 use serde_json::Value;
 
 use super::disk::System;
-use super::layout::OneLineLists;
+use super::layout;
 use super::places::locate;
 use super::reason::plain_reason;
 use super::save::{self, Existing, SaveError};
@@ -240,9 +239,7 @@ pub fn parse(bytes: &[u8]) -> Result<Trip, ReadError> {
 pub fn write(trip: &Trip, stream: &mut dyn Write) -> io::Result<()> {
     // A trip is written by the word, so the words are gathered before they go to a stream of whatever kind.
     let mut gathered = BufWriter::with_capacity(GATHERED_BYTES, stream);
-    let mut serializer =
-        serde_json::Serializer::with_formatter(&mut gathered, OneLineLists::default());
-    trip.serialize(&mut serializer)?;
+    layout::write(&trip.to_document(), &mut gathered)?;
     gathered.write_all(b"\n")?;
     gathered.flush()
 }

@@ -5,9 +5,9 @@
 
 use std::num::NonZeroU64;
 
-use jiff::Timestamp;
 use jiff::fmt::temporal::Pieces;
 use jiff::tz::Offset;
+use jiff::{Timestamp, ToSpan};
 
 use crate::quantity::Hours;
 
@@ -23,20 +23,8 @@ pub struct Moment(
 impl Moment {
     /// Reads `2020-02-29T23:59:60.5+01:00`; `None` if that is no moment.
     pub(crate) fn parse(text: &str) -> Option<Self> {
-        // `xsd:dateTime` knows the end of a day as such, the library only as the begin of the next.
-        if let Some((date, zone)) = text.split_once("T24:00:00") {
-            let begin = Self::parse(&format!("{date}T00:00:00{zone}"))?;
-            return begin.0.checked_add(24 * MILLISECONDS_PER_HOUR).map(Self);
-        }
-        let pieces = Pieces::parse(text).ok()?;
-        let local = pieces.date().to_datetime(pieces.time()?);
-        let zone = match (pieces.to_numeric_offset(), pieces.time_zone_annotation()) {
-            (Some(offset), _) => offset,
-            (None, None) => Offset::UTC,
-            (None, Some(_)) => return None,
-        };
-        let moment = zone.to_timestamp(local).ok()?.as_millisecond();
-        let since_first = moment - Timestamp::MIN.as_millisecond();
+        let moment = text.parse().ok().or_else(|| unusual(text))?;
+        let since_first = moment.as_millisecond() - Timestamp::MIN.as_millisecond();
         NonZeroU64::new(u64::try_from(since_first).ok()? + 1).map(Self)
     }
 
@@ -46,6 +34,18 @@ impl Moment {
         let hours = now.abs_diff(then) as f64 / MILLISECONDS_PER_HOUR as f64;
         Hours::new(if now < then { -hours } else { hours })
     }
+}
+
+/// A moment without a zone, or the end of a day as such, which `xsd:dateTime` knows and the library does not.
+fn unusual(text: &str) -> Option<Timestamp> {
+    if let Some((date, zone)) = text.split_once("T24:00:00") {
+        let begin: Timestamp = format!("{date}T00:00:00{zone}").parse().ok()?;
+        return begin.checked_add(24.hours()).ok();
+    }
+    let pieces = Pieces::parse(text).ok()?;
+    let has_zone = pieces.to_numeric_offset().is_some() || pieces.time_zone_annotation().is_some();
+    let local = pieces.date().to_datetime(pieces.time()?);
+    Offset::UTC.to_timestamp(local).ok().filter(|_| !has_zone)
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::vocabulary::Surface;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 /// How many components there are.
@@ -59,6 +60,7 @@ stated! {
         pub road_day_share: Option<Share>,
         pub off_road_day_share: Option<Share>,
         pub tank_share: Option<Share>,
+        pub surface: Option<Surface>,
         pub intervals: u32,
         pub distance_km: Kilometres,
         pub litres: Litres,

@@ -540,18 +540,49 @@ pub(crate) fn turn_back_sentence(
     ))
 }
 
+/// Why a stage begins with more in cans than the success target needs, in a sentence; `None` where it does not.
+fn more_than_needed(stage: &Stage, plan: &Plan, units: Units) -> Option<String> {
+    plan.doubt.as_ref()?;
+    let in_cans = units.fuel_tenths(stage.leave_with() - stage.tank, Toward::Up);
+    let needed = units.fuel_tenths(plan.in_cans.needed, Toward::Up);
+    (in_cans.clone().min(needed.clone()) != in_cans).then(|| {
+        format!(
+            " With a full tank that is {in_cans} in cans: {needed} needed, the rest so that enough trips finish that follow \
+             the instructions."
+        )
+    })
+}
+
+/// Why a stage is not decided at its turn-back point, in a sentence; `None` where it is.
+fn decide_beside(stage: &Stage, point: &TurnBack, plan: &Plan, units: Units) -> Option<String> {
+    let decision = plan.decision_point(stage)?;
+    let km = units.at(decision, Toward::Down);
+    if km == units.at(point.at_km, Toward::Down) {
+        return None;
+    }
+    Some(if decision < point.at_km {
+        format!(
+            " Decide before it, at {km}: from there on returning takes more fuel than continuing."
+        )
+    } else {
+        format!(
+            " Decide after it, at {km}: the fuel check there goes by the litres that you have, not by the share of all trips."
+        )
+    })
+}
+
 /// A stage as sentences: what it needs, and where to turn back.
 pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
+    let leave_with = units
+        .fuel_tenths(stage.required, Toward::Up)
+        .min(units.fuel_tenths(stage.on_board, Toward::Down));
     let mut text = vec![format!(
-        "{} to {}, {}: leave with {} or more",
+        "{} to {}, {}: leave with {leave_with} or more, tank and cans together.",
         place_name(plan, stage.from),
         place_name(plan, stage.to),
         units.distance(stage.distance, Toward::Nearest),
-        units
-            .fuel_tenths(stage.required, Toward::Up)
-            .min(units.fuel_tenths(stage.on_board, Toward::Down)),
     )];
-    text.push(", tank and cans together.".to_owned());
+    text.extend(more_than_needed(stage, plan, units));
     let end = stage.from_km + stage.distance;
     let until = |point: &TurnBack, last: String| {
         if all_along(point, end) {
@@ -573,6 +604,9 @@ pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
                 let last = at(plan, point.at_km, Toward::Down, units);
                 format!(" Turn-back point to {refuge} ({kind}): {last}.")
             });
+            if !all_along(point, end) {
+                text.extend(decide_beside(stage, point, plan, units));
+            }
         }
         None => text.push(" No return is possible.".to_owned()),
     }

@@ -103,8 +103,9 @@ pub(crate) const HOW_TO_READ: &str = "Fuel on arrival is before filling; min is 
 
 /// The columns in their order; with a blank between them they take up 80 columns of a terminal.
 ///
-/// Fuel on arrival is usable fuel, tank and cans together; a `!` after it: below the minimum there. `gauge` is the
-/// instrument's reading. Litres have tenths throughout, as they are compared.
+/// Fuel on arrival is usable fuel, tank and cans together; a `!` after it: below the minimum there. `gauge` is the instrument's
+/// reading. What is on board is in whole litres as in the fuel checks, since a gauge shows no more; what a leg takes, and
+/// what cans hold, has tenths.
 pub(crate) static LEG: [Column; 12] = [
     right(["leg"; 2], no_unit, 3, |leg, _, _| leg.n.to_string()),
     right(["day"; 2], no_unit, 3, |leg, _, _| leg.day.to_string()),
@@ -134,14 +135,14 @@ pub(crate) static LEG: [Column; 12] = [
         6,
         |leg, _, units| {
             let mark = if leg.below_reserve { "!" } else { "" };
-            format!("{}{mark}", units.fuel_tenths(leg.end, Toward::Down).number)
+            format!("{}{mark}", units.by_gauge(leg.end, Toward::Down).number)
         },
     )),
     on_arrival(right(
         ["minimum", "min"],
         Units::fuel_unit,
         5,
-        |leg, _, units| units.fuel_tenths(leg.reserve, Toward::Up).number,
+        |leg, _, units| units.by_gauge(leg.reserve, Toward::Up).number,
     )),
     on_arrival(right(
         ["gauge"; 2],

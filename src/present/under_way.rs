@@ -20,8 +20,7 @@ const MOVED: f64 = 0.005;
 pub(crate) const TITLE: &str = "Under way";
 
 /// How the section is read.
-pub(crate) const HOW_TO_READ: &str =
-    "driven legs show the fuel readings; the rest is planned from the last one";
+pub(crate) const HOW_TO_READ: &str = "driven legs show the fuel readings, shared out as planned between two of them; the rest is planned from the last one";
 
 /// Where the trip is and what is on board.
 pub(super) fn here(progress: &Progress, units: Units) -> String {

@@ -76,7 +76,21 @@ pub fn report(plan: &Plan, n: usize) -> String {
     vehicle(&mut page, plan, stated, working);
     ground(&mut page, stated, terrain, working);
     parts(&mut page, working);
-    sum(&mut page, leg, working, &by_factor(plan, n, working));
+    let is_driven = plan
+        .progress
+        .as_deref()
+        .is_some_and(|progress| n <= progress.place_number);
+    let in_plan = if is_driven {
+        "by the fuel readings, shared out between two of them as the formula has it"
+    } else {
+        "in the plan, which assumes consumption linear in the fuel on board"
+    };
+    sum(
+        &mut page,
+        leg,
+        (working, &by_factor(plan, n, working)),
+        in_plan,
+    );
     page.text
 }
 
@@ -396,8 +410,8 @@ fn by_factor(plan: &Plan, n: usize, working: &Working) -> Vec<(&'static str, Lit
 fn sum(
     page: &mut Page,
     leg: &PlannedLeg,
-    working: &Working,
-    fitted: &[(&'static str, Litres, Factor)],
+    (working, fitted): (&Working, &[(&'static str, Litres, Factor)]),
+    in_plan: &str,
 ) {
     page.heading("LITRES", "");
     let driven: Litres = working.parts.iter().map(|part| part.litres).sum();
@@ -441,7 +455,7 @@ fn sum(
     };
     numbers!(page;
         "litres", working.litres, "L", source;
-        "plan", leg.fuel, "L", "in the plan, which assumes consumption linear in the fuel on board";
+        "plan", leg.fuel, "L", in_plan;
     );
     if let Some(rate) = leg.rate {
         numbers!(page; "per 100", rate, "L", "for 100 km, from the plan";);

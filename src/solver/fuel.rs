@@ -123,28 +123,12 @@ impl Problem {
 
     /// How many cans, the largest first, must be full for `wanted` litres over a full tank to reach the tank.
     pub(super) fn cans_for(&self, wanted: Litres) -> usize {
-        let mut held = Litres::ZERO;
-        self.cans
-            .iter()
-            .take_while(|&&fill| {
-                let more = held < wanted;
-                held += fill - DECANTING_LOSS;
-                more
-            })
-            .count()
+        count_until(self.cans.iter().map(|fill| *fill - DECANTING_LOSS), wanted)
     }
 
     /// How many cans, the largest first, must be full to hold `litres`, in which what decanting them loses is counted.
     pub(super) fn cans_holding(&self, litres: Litres) -> usize {
-        let mut held = Litres::ZERO;
-        self.cans
-            .iter()
-            .take_while(|&&fill| {
-                let more = held < litres - ROUNDING;
-                held += fill;
-                more
-            })
-            .count()
+        count_until(self.cans.iter().copied(), litres - ROUNDING)
     }
 
     /// Litres in the whole cans that are filled, from empty, to hold so much: each time the smallest that is enough,
@@ -181,13 +165,8 @@ impl Problem {
 
     /// What is lost when cans that hold `litres` are decanted; the smallest count first, so that it is never less.
     pub(crate) fn lost_in_decanting(&self, litres: Litres) -> Litres {
-        let mut held = Litres::ZERO;
-        let decanted = self.cans.iter().rev().take_while(|&&fill| {
-            let more = held < litres - ROUNDING;
-            held += fill;
-            more
-        });
-        DECANTING_LOSS * decanted.count() as f64
+        let decanted = count_until(self.cans.iter().rev().copied(), litres - ROUNDING);
+        DECANTING_LOSS * decanted as f64
     }
 
     /// Solves the recursion. Cost: linear in the legs, and a hundredth of a second where a limited fuel stop is met
@@ -309,6 +288,17 @@ impl Problem {
         }
         step
     }
+}
+
+/// How many of some cans, in their order, it takes to hold so much.
+fn count_until(cans: impl Iterator<Item = Litres>, wanted: Litres) -> usize {
+    let mut held = Litres::ZERO;
+    let needed = cans.take_while(|&fill| {
+        let more = held < wanted;
+        held += fill;
+        more
+    });
+    needed.count()
 }
 
 /// What one place requires.

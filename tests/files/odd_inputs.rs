@@ -155,10 +155,27 @@ fn what_once_was_odd_is_no_trouble() {
 
 /// Small files with which fuzzing reached code that nothing before had: 40 of each kind, drawn by lot from a least set
 /// that reaches all it found.
+fn reached() -> BTreeMap<String, Vec<String>> {
+    serde_json::from_str(include_str!("../data/reached.json")).expect("texts by target")
+}
+
+/// A corpus for the fuzz targets: some kilobytes each, so that most runs are short.
+#[test]
+#[ignore = "writes tests/fuzz/corpus"]
+fn corpus_for_fuzzing() {
+    let corpus = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/corpus");
+    for (target, texts) in reached() {
+        let folder = corpus.join(target);
+        fs::create_dir_all(&folder).expect("a folder");
+        for (nth, text) in texts.iter().enumerate() {
+            fs::write(folder.join(format!("{nth:02}")), text).expect("a file");
+        }
+    }
+}
+
 #[test]
 fn what_fuzzing_found_worth_keeping_is_no_trouble() {
-    let reached: BTreeMap<String, Vec<String>> =
-        serde_json::from_str(include_str!("../data/reached.json")).expect("texts by target");
+    let reached = reached();
     assert_eq!(reached.len(), TARGETS.len());
     for (target, texts) in &reached {
         for text in texts {

@@ -33,6 +33,8 @@ pub struct Scatter {
     tank: f64,
     /// Whether road days were measured, wind and all.
     road_is_measured: bool,
+    /// The surface off sealed roads whose days were measured.
+    other_is_measured: Option<Surface>,
     sand_is_measured: bool,
 }
 
@@ -46,6 +48,7 @@ impl Scatter {
                 other_day: scatter.max(prior),
                 tank: 0.0,
                 road_is_measured: false,
+                other_is_measured: None,
                 sand_is_measured: true,
             };
         };
@@ -55,6 +58,7 @@ impl Scatter {
             other_day: fitted.off_road_day_share.map_or(prior, Share::get),
             tank: tank.get(),
             road_is_measured: fitted.road_day_share.is_some(),
+            other_is_measured: fitted.off_road_day_share.and(fitted.surface),
             // A tenth less than the 0.3 of before any fill.
             sand_is_measured: sand.sqrt() <= 0.27,
         }
@@ -305,7 +309,11 @@ fn inputs(
         let (is_measured, knows_sand) = match spreads {
             Spreads::Stated(_) => (false, false),
             Spreads::Calibrated(_, scatter) => (
-                is_road && scatter.road_is_measured,
+                if is_road {
+                    scatter.road_is_measured
+                } else {
+                    scatter.other_is_measured == Some(leg.surface)
+                },
                 scatter.sand_is_measured,
             ),
         };

@@ -259,8 +259,8 @@ fn text_and_json_agree_figure_by_figure() {
                 format!("{:.0}", leg["speed_kmh"].as_f64().unwrap()),
                 tenths(&leg["fuel_l"], Round::Near),
                 rate.map_or("-".to_owned(), |rate| format!("{rate:.1}")),
-                tenths(&leg["end_l"], Round::Down) + mark,
-                tenths(&leg["reserve_l"], Round::Up),
+                whole(&leg["end_l"], Round::Down) + mark,
+                whole(&leg["reserve_l"], Round::Up),
                 row[10].clone(),
                 if cans == 0 {
                     "-".to_owned()

@@ -3,13 +3,13 @@
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
-use drystage::quantity::{Kilometres, Litres};
+use drystage::quantity::{Kilometres, Litres, Share};
 use drystage::tui::message::Message;
 use drystage::tui::state::State;
 use drystage::tui::update::update;
 use ratatui::buffer::Buffer;
 
-use super::{PLAIN, after, drawn, short_trip, state, text, trip};
+use super::{Look, PLAIN, after, drawn, short_trip, state, text, trip};
 
 /// A scrolled strip shows what the whole strip shows there, and its labels do not move.
 #[test]
@@ -94,4 +94,48 @@ fn what_runs_dry_is_marked_beneath_the_samples_too() {
     let lowest = shown.lines().rfind(|line| line.contains("╳╳")).unwrap();
     let after: String = lowest.chars().skip_while(|c| *c != '╳').collect();
     assert!(after.contains('!') && !after.contains('▓'), "{shown}");
+}
+
+/// Dunes take a third to three times the litres of a sandy track: the two must not look alike.
+#[test]
+fn dunes_have_a_symbol_of_their_own() {
+    let mut trip = trip();
+    let leg = &mut trip.legs[0];
+    (leg.sand_share, leg.dune_share) = (Some(Share::new(0.3)), Some(Share::new(0.3)));
+    (leg.low_range_share, leg.both_share) = (Some(Share::new(0.3)), Some(Share::new(0.3)));
+    for (look, kinds) in [
+        (
+            PLAIN,
+            [
+                "░ sand",
+                "^ dunes",
+                "▓ sand in low range",
+                "∆ dunes in low range",
+            ],
+        ),
+        (
+            Look {
+                ascii: true,
+                ..PLAIN
+            },
+            [
+                ": sand",
+                "^ dunes",
+                "& sand in low range",
+                "A dunes in low range",
+            ],
+        ),
+    ] {
+        let picture = text(&drawn(&state(trip.clone()), look, 200, 60));
+        let ground = picture.lines().find(|line| {
+            kinds
+                .iter()
+                .all(|kind| line.contains(&kind[..kind.find(' ').unwrap()]))
+        });
+        assert!(ground.is_some(), "{picture}");
+        for kind in kinds {
+            assert!(picture.contains(kind), "no {kind:?} in\n{picture}");
+        }
+        assert!(picture.contains("30 % sand, 30 % dunes"), "{picture}");
+    }
 }

@@ -16,7 +16,6 @@
 
 use std::borrow::Cow;
 
-use crate::doubt::logarithms::to_logarithms;
 use crate::quantity::{Litres, Share};
 
 /// The share of the trips that arrive with about as much for which a figure of a fuel check is enough, whatever the
@@ -137,26 +136,16 @@ impl Thirsty {
         let median = *order.select_nth_unstable_by(middle, f32::total_cmp).1;
         // What is not a number is above no median.
         let thirsty = (0..).zip(used).filter(|(_, used)| **used >= median);
-        let (trips, mut logs): (Vec<u32>, Vec<f32>) = thirsty
-            .map(|(trip, used)| (trip, used.max(LEAST_KEPT)))
+        let (trips, logs): (Vec<u32>, Vec<f32>) = thirsty
+            .map(|(trip, used)| (trip, used.max(LEAST_KEPT).ln()))
             .unzip();
-        let most_used = logs.iter().copied().fold(LEAST_KEPT, f32::max);
-        to_logarithms(&mut logs);
+        let most_used = used.iter().copied().fold(LEAST_KEPT, f32::max);
         Some(Self {
             trips,
             logs,
             most_used: f64::from(most_used),
         })
     }
-}
-
-/// The sum of some numbers, several of them added at a time.
-fn sum(numbers: impl ExactSizeIterator<Item = f64>) -> f64 {
-    let mut sums = [0.0; 4];
-    for (nth, number) in numbers.enumerate() {
-        sums[nth % 4] += number;
-    }
-    sums.iter().sum()
 }
 
 impl Conditional {
@@ -188,13 +177,16 @@ impl Conditional {
         if ys.len() < FEWEST / 2 {
             return None;
         }
-        to_logarithms(&mut ys);
+        for needed in &mut ys {
+            *needed = needed.ln();
+        }
         let n = ys.len() as f64;
-        let mean = |logs: &[f32]| sum(logs.iter().map(|&log| f64::from(log))) / n;
+        let mean = |logs: &[f32]| logs.iter().map(|&log| f64::from(log)).sum::<f64>() / n;
         let (x, y) = (mean(&xs), mean(&ys));
         let off = || xs.iter().map(|&log| f64::from(log) - x);
-        let variance = sum(off().map(|off| off * off)) / n;
-        let common = sum(off().zip(&ys).map(|(off, &log)| off * (f64::from(log) - y))) / n;
+        let variance = off().map(|off| off * off).sum::<f64>() / n;
+        let both = off().zip(&ys).map(|(off, &log)| off * (f64::from(log) - y));
+        let common = both.sum::<f64>() / n;
         // Who has used more never needs less: the cause is common to both.
         let slope = if variance > LEAST_VARIANCE {
             (common / variance).max(0.0)

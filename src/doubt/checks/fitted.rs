@@ -10,11 +10,10 @@ use super::conditional::{Conditional, LEAST_KEPT, Thirsty};
 use super::dry::DryMetAgain;
 use super::in_trouble::Action;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
-use crate::doubt::logarithms::{from_logarithms, to_logarithms};
 use crate::doubt::required::MOST_REQUIRED;
 use crate::doubt::returns::Point;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
-use crate::doubt::threads::{for_each, for_numbers};
+use crate::doubt::threads::for_each;
 use crate::doubt::world::{Block, LegDoubt};
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
@@ -281,13 +280,11 @@ impl Fitted {
 
     /// Litres to continue with, on leaving, for the trips of a block that have so many on board on the simple course.
     fn asks_on_leaving(&self, on_board: &Lane) -> Box<Lane> {
-        let mut used = [0.0_f32; BLOCK];
-        for (used, on_board) in used.iter_mut().zip(on_board) {
+        let used = on_board.map(|on_board| {
             #[expect(clippy::cast_possible_truncation, reason = "litres")]
             let litres = (self.departed.get() - on_board) as f32;
-            *used = litres.max(LEAST_KEPT);
-        }
-        to_logarithms(&mut used);
+            litres.max(LEAST_KEPT).ln()
+        });
         let ahead = self.ahead.as_ref().filter(|_| self.may_look_ahead);
         let fits = [self.finish.as_ref(), ahead];
         let least = fits.into_iter().flatten().map(|fit| fit.logs_given(&used));
@@ -297,13 +294,8 @@ impl Fitted {
             }
             one
         });
-        let mut litres = least.unwrap_or_else(|| vec![f32::INFINITY; BLOCK]);
-        from_logarithms(&mut litres);
-        let mut lane = Box::new([0.0; BLOCK]);
-        for (lane, litres) in lane.iter_mut().zip(litres) {
-            *lane = f64::from(litres);
-        }
-        lane
+        let least = least.unwrap_or_else(|| vec![f32::INFINITY; BLOCK]);
+        Box::new(std::array::from_fn(|sample| f64::from(least[sample].exp())))
     }
 }
 
@@ -533,7 +525,7 @@ impl FuelChecks {
     ) -> Vec<CheckFigures> {
         let at = |check: usize| [departed[check], lost[check]];
         let kinds = kinds(&self.rows, self.route.full, at);
-        for_numbers(self.rows.len(), threads, |check| {
+        for_each(0..self.rows.len(), threads, |check| {
             self.figures(check, &kinds, at(check), planned[check])
         })
     }

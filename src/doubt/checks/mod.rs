@@ -16,5 +16,5 @@ pub use fitted::{CheckFigures, CheckKind, FuelChecks, IfDry, Leaving};
 pub use in_trouble::{Action, Ends, InTrouble, Trouble};
 pub use now::NowFigures;
 pub(super) use obeyed::chances_by_gauge;
-pub use obeyed::{CheckCard, CheckStatistics, Obeyed, ObeyedOutcomes};
+pub use obeyed::{CheckCard, Obeyed, ObeyedOutcomes};
 pub use route::CheckRoute;

@@ -14,7 +14,7 @@ use crate::doubt::driven::{Driven, Instructions, Outcome};
 use crate::doubt::returns::Point;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
 use crate::doubt::tally::{Odds, SURELY, UnsortedSamples, quantiles_of};
-use crate::doubt::threads::{for_each, for_numbers};
+use crate::doubt::threads::for_each;
 use crate::doubt::world::Block;
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Factor, Kilometres, Litres, Share};
@@ -73,16 +73,8 @@ impl Arrivals {
     /// The share of the trips in which a gauge reads less than a figure; `spread` is the standard deviation of a
     /// reading.
     fn share_read_below(&self, figure: Litres, spread: Litres) -> Share {
-        /// Standard deviations that no reading is off.
-        const NEVER_OFF: f64 = 5.0;
-        let chances = self.0.iter().map(|&litres| {
-            let short = figure - Litres::new(f64::from(litres));
-            if short.abs() > spread * NEVER_OFF {
-                f64::from(u8::from(short > Litres::ZERO))
-            } else {
-                chance_read_below(short, spread)
-            }
-        });
+        let litres = self.0.iter().map(|&litres| Litres::new(litres.into()));
+        let chances = litres.map(|litres| chance_read_below(figure - litres, spread));
         Share::new(chances.sum::<f64>() / self.0.len().max(1) as f64)
     }
 }
@@ -125,7 +117,7 @@ impl CheckCard {
             course.forward(block, |_, lane, _| lanes.push(kept(lane)));
             lanes
         });
-        let rows: Vec<AtRow> = for_numbers(rows, threads, |check| {
+        let rows: Vec<AtRow> = for_each(0..rows, threads, |check| {
             let leg = checks.route().points[check].0;
             let mut litres = Vec::with_capacity(blocks.len() * BLOCK);
             for block in &blocks {
@@ -655,13 +647,6 @@ pub struct ObeyedOutcomes {
     turned_and_ran_out: usize,
 }
 
-/// What happens at one check.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct CheckStatistics {
-    /// Of all trips, those that are turned back here.
-    pub(crate) turned_back: Odds,
-}
-
 impl ObeyedOutcomes {
     pub(in crate::doubt) fn new(legs: usize, checks: usize) -> Self {
         Self {
@@ -754,11 +739,9 @@ impl ObeyedOutcomes {
         Odds::from_count(self.first_below[leg], self.trips)
     }
 
-    /// What happens at a check.
-    pub(crate) fn at_check(&self, check: usize) -> CheckStatistics {
-        CheckStatistics {
-            turned_back: Odds::from_count(self.turned_at[check], self.trips),
-        }
+    /// How often trips are turned back at a check.
+    pub(crate) fn turned_back_at(&self, check: usize) -> Odds {
+        Odds::from_count(self.turned_at[check], self.trips)
     }
 
     /// Trips that checks turned back, and how many of those ran out on the return.

@@ -17,8 +17,9 @@ mod text;
 use std::io::Read;
 
 use quick_xml::errors::Error as XmlError;
-use quick_xml::events::Event;
-use quick_xml::reader::NsReader;
+use quick_xml::events::{BytesStart, Event};
+use quick_xml::name::NamespaceResolver;
+use quick_xml::reader::Reader;
 
 use super::reading::Reading;
 use super::text::AtMost;
@@ -66,8 +67,9 @@ fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Damage>
 /// Hands every event to the parser, to the end or to the damage that makes it impossible to read on; points
 /// without a valid position are added to `damage`.
 fn read_events(text: XmlText, parser: &mut Parser, damage: &mut Vec<Damage>) -> Result<(), Damage> {
-    let mut xml = NsReader::from_reader(text);
+    let mut xml = Reader::from_reader(text);
     xml.config_mut().check_comments = true;
+    let mut namespaces = NamespaceResolver::default();
     let mut piece = Vec::new();
     loop {
         piece.clear();
@@ -84,10 +86,15 @@ fn read_events(text: XmlText, parser: &mut Parser, damage: &mut Vec<Damage>) -> 
                 return Err(unreadable.unwrap_or_else(|| text.piece_begin().damage(error.into())));
             }
         };
-        let taken = match event {
+        let taken = match &event {
             Event::Decl(_) if !is_begin => Err(Cause::LateDeclaration),
-            _ => parser.take(&event, xml.resolver()),
+            Event::Start(tag) | Event::Empty(tag) => enter(&mut namespaces, tag),
+            _ => Ok(()),
         };
+        let taken = taken.and_then(|()| parser.take(&event, &namespaces));
+        if matches!(event, Event::Empty(_) | Event::End(_)) {
+            namespaces.pop();
+        }
         let wrong_point = parser.wrong_point.take();
         if taken.is_err() || wrong_point.is_some() {
             let begin = xml.get_mut().piece_begin();
@@ -105,4 +112,16 @@ fn read_events(text: XmlText, parser: &mut Parser, damage: &mut Vec<Damage>) -> 
             return Ok(());
         }
     }
+}
+
+/// Goes one element deeper. The attributes of most have nothing to do with namespaces and are not read for them.
+#[inline]
+fn enter(namespaces: &mut NamespaceResolver, tag: &BytesStart) -> Result<(), Cause> {
+    const DECLARED: &[u8] = b"xmlns";
+    let mut parts = tag.attributes_raw().as_bytes().windows(DECLARED.len());
+    if parts.any(|part| part == DECLARED) {
+        return Ok(namespaces.push(tag).map_err(XmlError::from)?);
+    }
+    namespaces.set_level(namespaces.level().saturating_add(1));
+    Ok(())
 }

@@ -4,6 +4,7 @@ use super::IfAbsent::Nothing;
 use super::row::{NAME, list, may, must, number, whole};
 use super::{Field, Kind, MOST_ITEMS};
 use crate::model::calibration::COMPONENTS;
+use crate::model::vocabulary::Surface;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 /// A calibration factor. Beyond these ends the log is not the vehicle's.
@@ -35,6 +36,8 @@ pub(super) static FIELDS: &[Field] = &[
         "Day-to-day standard deviation off sealed roads; absent if too few fills there have a date."),
     may("/vehicle/calibration/tank_share", number(Share::UNIT, 0.0, 1.0), Nothing,
         "Standard deviation of a tank of fuel, however many days it lasts; absent without dates."),
+    may("/vehicle/calibration/surface", Kind::Choice(Surface::WORDS), Nothing,
+        "Surface of nearly all intervals, whose resistance the factors include; absent if they are on several."),
     must("/vehicle/calibration/intervals", whole(0, 1_000_000), "Number of brim-to-brim intervals used."),
     must("/vehicle/calibration/distance_km", number(Kilometres::UNIT, 0.0, 3_000_000.0), "True distance of the intervals, added up."),
     must("/vehicle/calibration/litres", number(Litres::UNIT, 0.0, 3_000_000.0), "Fuel of the intervals, added up."),

@@ -137,7 +137,10 @@ impl<'a> Course<'a> {
                     &self.trial.loadout.legs[index],
                     self.trial.problem.legs[index],
                 );
-                let steady = formula.steady_on_board(run.used, usage.mean_on_board(run.start));
+                let steady = match self.facts.driven_legs().get(index) {
+                    Some(driven) => (driven.start + driven.end) / 2.0,
+                    None => formula.steady_on_board(run.used, usage.mean_on_board(run.start)),
+                };
                 let end = run.end_tank + run.end_cans;
                 let reserve = self.reserve_arriving(index + 1);
                 PlannedLeg {

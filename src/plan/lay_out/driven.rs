@@ -16,7 +16,7 @@ pub(super) fn overwrite_with_observed(facts: &TripFacts<'_>, legs: &mut [Planned
         leg.rate = (leg.distance > Kilometres::ZERO).then(|| (driven.used / leg.distance).into());
         leg.start = driven.start;
         leg.end = driven.end;
-        leg.end_cans = driven.cans.min(driven.end);
+        leg.end_cans = driven.end_cans;
         leg.end_tank_gauge = driven.end - leg.end_cans + unusable;
         leg.reserve = Litres::ZERO;
         leg.fixed_reserve = Litres::ZERO;

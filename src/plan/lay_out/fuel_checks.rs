@@ -46,7 +46,7 @@ pub(super) fn fuel_checks(
                 if_dry: figures.if_dry,
                 rises_per_litre: figures.rise.filter(|_| is_asked),
                 pumped: pumped(figures, card.left_with(check), full),
-                turned_back: as_checked.at_check(check).turned_back,
+                turned_back: as_checked.turned_back_at(check),
             }
         })
         .collect()

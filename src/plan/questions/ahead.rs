@@ -4,6 +4,7 @@
 //! To the next fuel stop: what the plan burns until there, and the minimum on arrival. Back: between two fuel checks
 //! with the same refuge, on a straight line from one to the other; elsewhere nothing.
 
+use crate::doubt::checks::CheckKind;
 use crate::plan::parts::Plan;
 use crate::plan::parts::stages::Stage;
 use crate::quantity::{Hours, Kilometres, Litres};
@@ -65,6 +66,16 @@ impl Plan {
             .litres?;
         let part = (km - before.at_km) / (after.at_km - before.at_km);
         Some(needs(here + (farther - here) * part))
+    }
+
+    /// Where it is decided on a stage whether to continue; a check on arrival at its end belongs to it.
+    pub(crate) fn decision_point(&self, stage: &Stage) -> Option<Kilometres> {
+        let checks = &self.fuel_checks;
+        let first = checks.partition_point(|check| check.at_km <= stage.from_km);
+        let to = stage.from_km + stage.distance;
+        let mut on_stage = checks[first..].iter().take_while(|check| check.at_km <= to);
+        let decision = on_stage.find(|check| check.kind == CheckKind::Decision);
+        decision.map(|check| check.at_km)
     }
 
     /// The kilometre of a stage from which its end takes as many driving time as the refuge behind it. Nothing

@@ -64,6 +64,8 @@ pub(in crate::plan) struct DrivenLeg {
     pub(crate) end: Litres,
     /// Litres in cans on the route.
     pub(crate) cans: Litres,
+    /// Litres in cans on arrival.
+    pub(crate) end_cans: Litres,
     /// Litres that were used.
     pub(crate) used: Litres,
 }
@@ -372,7 +374,8 @@ impl<'a> Road<'a> {
 
     /// The first `place_number` legs as they were driven, what was used between readings shared out as the factors have
     /// it; and what was used past them. Where it is not known what was used they take what the factors say, and end
-    /// with what was read off.
+    /// with what was read off. Cans are taken to have been decanted as fuel was used: when they
+    /// were is not known.
     fn driven(
         &self,
         readings: &[Reading],
@@ -402,6 +405,8 @@ impl<'a> Road<'a> {
                 // There and back to the same place.
                 aside += used;
             }
+            let decanted = from.cans_left() - to.cans_left();
+            let mut done = 0.0;
             for (leg, part) in parts {
                 let share = if all > Litres::ZERO {
                     litres(leg, part) / all
@@ -414,9 +419,13 @@ impl<'a> Road<'a> {
                 };
                 if !std::mem::replace(&mut begun[leg], true) {
                     driven.start = left;
-                    driven.cans = from.cans_left().min(left);
+                    driven.cans = (from.cans_left() - decanted * done).min(left);
                 }
+                done += share;
                 left = (left - used * share).max(Litres::ZERO);
+                driven.end_cans = (from.cans_left() - decanted * done)
+                    .max(Litres::ZERO)
+                    .min(left);
                 driven.used += used * share;
                 driven.end = left;
             }

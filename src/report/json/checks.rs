@@ -108,7 +108,7 @@ object! {
         /// Turn-back point by the best estimate.
         turn_back_best_estimate_km: Option<Kilometres> = stage.turn_back_best_estimate.map(|point| point.at_km),
         /// Decision point: where to decide whether to continue.
-        decision_km: Option<Kilometres> = decision_of(plan, stage),
+        decision_km: Option<Kilometres> = plan.decision_point(stage),
         /// Equal-time point: driving on takes as long as driving back. From the trip's start.
         equal_time_km: Option<Kilometres> = plan.equal_time(stage),
         return_to: Option<String> = refuge.map(name),
@@ -127,14 +127,4 @@ object! {
         /// The last point from which that fuel stop can be reached, from the trip's start.
         turn_back_km: Kilometres = point.at_km,
     }
-}
-
-/// Where it is decided on a stage whether to continue; a check on arrival at its end belongs to it.
-fn decision_of(plan: &Plan, stage: &Stage) -> Option<Kilometres> {
-    let checks = &plan.fuel_checks;
-    let first = checks.partition_point(|check| check.at_km <= stage.from_km);
-    let to = stage.from_km + stage.distance;
-    let mut on_stage = checks[first..].iter().take_while(|check| check.at_km <= to);
-    let decision = on_stage.find(|check| check.kind == CheckKind::Decision);
-    decision.map(|check| check.at_km)
 }

@@ -21,7 +21,8 @@ object! {
         speed_kmh: KilometresPerHour = leg.speed,
         fuel_l: Litres = leg.fuel,
         l_per_100km: Option<LitresPer100Km> = leg.rate,
-        /// Factor of each cause over the baseline; their product times the baseline is the leg's consumption.
+        /// Factor of each cause over the baseline; their product times the baseline is the leg's consumption, for a driven leg
+        /// the one that the formula gives.
         multipliers: Option<BTreeMap<&'static str, Factor>> =
             causes.clone().map(|share| Some((share.cause.key(), share.multiplier?))).collect(),
         /// Litres of the leg without each cause.

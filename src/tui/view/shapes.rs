@@ -44,6 +44,10 @@ pub(crate) const TICK: &str = "╵";
 pub(crate) const SAND: &str = "░";
 /// Low range.
 pub(crate) const LOW_RANGE: &str = "▚";
+/// Dunes.
+pub(crate) const DUNES: &str = "^";
+/// Dunes in low range.
+pub(crate) const DUNES_IN_LOW: &str = "∆";
 /// Soft sand in low range.
 pub(crate) const SAND_IN_LOW: &str = "▓";
 
@@ -111,6 +115,7 @@ fn ascii(symbol: &str) -> &'static str {
         SAND => ":",
         LOW_RANGE => "L",
         SAND_IN_LOW => "&",
+        DUNES_IN_LOW => "A",
         "━" => "=",
         "∙" | "·" => ".",
         "≈" => "w",
@@ -164,7 +169,7 @@ mod tests {
             FULL, half, PARTS[1], CANS, SHORT, DRY, CANS_TINT, TANK_TINT, LINE, TANK_TOP, SAVED,
             DAY,
         ];
-        let sown = [SAND, LOW_RANGE, SAND_IN_LOW, LEG];
+        let sown = [SAND, LOW_RANGE, SAND_IN_LOW, DUNES, DUNES_IN_LOW, LEG];
         let ground: Vec<&str> = Surface::ALL
             .iter()
             .map(|&s| surface(s))

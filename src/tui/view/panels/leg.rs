@@ -101,10 +101,11 @@ fn ground(state: &State, leg: &PlannedLeg) -> String {
         }
     };
     format!(
-        "{} {}{}{}, {}, {}",
+        "{} {}{}{}{}, {}, {}",
         units.distance(leg.distance, Toward::Nearest),
         leg.surface,
-        share(ground.sand, "sand"),
+        share(ground.sand - ground.dunes, "sand"),
+        share(ground.dunes, "dunes"),
         share(ground.low_range, "low range"),
         units.speed(leg.speed, Toward::Nearest),
         format_args!("{} h", clock(leg.driving)),

@@ -1,4 +1,4 @@
-//! The ground: a texture for each surface, sand and low range sown into it by their shares. Above it, where the trip
+//! The ground: a texture for each surface, sand, dunes and low range sown into it by their shares. Above it, where the trip
 //! says, how high the way lies, as a line of eighths.
 
 use ratatui::buffer::Buffer;
@@ -62,10 +62,21 @@ fn texture(ground: &Ground, nth: i64) -> (&'static str, &'static str) {
     const GOLDEN: f64 = 0.618_033_988_749_894_9;
     let draw = ((nth as f64 + 0.5) * GOLDEN).fract();
     let (sand, low, both) = (ground.sand.get(), ground.low_range.get(), ground.both.get());
-    if draw < sand - both {
-        (shapes::SAND, "sand")
+    // As much of the sand in low range is dunes as of all of it.
+    let dunes = |part: f64| part * ground.dunes.get() / sand;
+    let high = sand - both;
+    if draw < high {
+        if draw < dunes(high) {
+            (shapes::DUNES, "dunes")
+        } else {
+            (shapes::SAND, "sand")
+        }
     } else if draw < sand {
-        (shapes::SAND_IN_LOW, "sand in low range")
+        if draw < high + dunes(both) {
+            (shapes::DUNES_IN_LOW, "dunes in low range")
+        } else {
+            (shapes::SAND_IN_LOW, "sand in low range")
+        }
     } else if draw < sand + low - both {
         (shapes::LOW_RANGE, "low range")
     } else {
