@@ -37,8 +37,10 @@ pub(crate) struct Ground {
     pub(crate) to: Kilometres,
     /// What it is made of.
     pub(crate) surface: Surface,
-    /// Share of its length in soft sand.
+    /// Share of its length in soft sand, dunes included.
     pub(crate) sand: Share,
+    /// Share of its length in dunes.
+    pub(crate) dunes: Share,
     /// Share of its length in low range.
     pub(crate) low_range: Share,
     /// Share of its length in low range and in sand, counted in both of the others.
@@ -160,6 +162,7 @@ impl Strip {
             to: planned.from_km + planned.distance,
             surface: planned.surface,
             sand: stated.soft_share(),
+            dunes: stated.dune_share(),
             low_range: stated.low_range_share(),
             both: stated.both_share(),
         }

@@ -70,7 +70,7 @@ fn whisker(row: &FactorRow) -> Markup {
             line.grid x1=(x(one)) x2=(x(one)) y1="0" y2="18" {}
             line.grid x1=(before_from) x2=(before_to) y1="13" y2="13" {}
             line.axis x1=(spread_from) x2=(spread_to) y1="7" y2="7" {}
-            circle.tank cx=(x(row.value)) cy="7" r="4" {}
+            circle.ink cx=(x(row.value)) cy="7" r="4" {}
         }
     }
 }
@@ -94,7 +94,7 @@ fn scatter(ways: &[Predicted], units: Units) -> Markup {
             @for way in ways {
                 @let off = way.predicted_sd_l * 2.0;
                 line.grid x1=(x((way.predicted_l - off).max(zero))) x2=(x(way.predicted_l + off)) y1=(y(way.used_l)) y2=(y(way.used_l)) {}
-                circle.tank cx=(x(way.predicted_l)) cy=(y(way.used_l)) r="3" {}
+                circle.ink cx=(x(way.predicted_l)) cy=(y(way.used_l)) r="3" {}
             }
         }
     }
