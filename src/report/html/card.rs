@@ -41,6 +41,7 @@ pub(super) fn first(case: Case<'_>, strip: &Strip, units: Units) -> Markup {
                 }
             }
             div.lower {
+                h2.hidden { "Places and fuel checks" }
                 @if fits(&rows) { (table(&rows, "Places and fuel checks", units)) }
                 @else { @for day in &days[..below_the_fold(&days)] { (day_card(day, units)) } }
                 (how_to_read(plan, &rows))
@@ -134,14 +135,14 @@ fn table(rows: &[CardPoint], caption: &str, units: Units) -> Markup {
             caption.hidden { (caption) }
             thead {
                 tr {
-                    th.right scope="col" { (units.distance_unit()) }
-                    th.right scope="col" { "odo" }
+                    th scope="col" { (units.distance_unit()) }
+                    th scope="col" { "odo" }
                     th scope="col" { span.hidden { "marker" } }
                     th scope="col" { "place" }
                     th scope="col" { "do" }
-                    th.right scope="col" { "expected, " (unit) }
-                    th.right scope="col" { "5 %" }
-                    th.right scope="col" { "back below" }
+                    th scope="col" { "expected, " (unit) }
+                    th scope="col" { "5 %" }
+                    th scope="col" { "back below" }
                 }
             }
             tbody { @for point in rows { (row(point)) } }
@@ -189,8 +190,8 @@ fn row(point: &CardPoint) -> Markup {
 fn below(check: &CheckLine) -> Markup {
     html! {
         @match (&check.turn_back, &check.needed) {
-            (Some((level, refuge)), _) => {
-                span.head { "back below " } (level.fuel.number) " " span.gauge { (level.gauge) } span.hidden { " to " (refuge) }
+            (Some((level, _)), _) => {
+                span.head { "back below " } (level.fuel.number) " " span.gauge { (level.gauge) }
             },
             (None, Some(needed)) => { span.needed { "needed " } (needed.number) },
             (None, None) => {},

@@ -165,8 +165,8 @@ fn sections(case: Case<'_>, strip: &Strip, units: Units) -> Vec<Section> {
             Part::Appendix,
             odds::depends_on(plan, units),
         ),
-        section("map", "Map", Part::Appendix, map_section(strip, units)),
         section("cautions", "Cautions", Part::Appendix, cautions()),
+        section("map", "Map", Part::Appendix, map_section(strip, units)),
         section(
             "vehicle",
             "This vehicle",
@@ -260,10 +260,16 @@ fn page(plan: &Plan, body: &Markup) -> String {
     page
 }
 
-/// A style sheet without its indentation.
+/// A style sheet without its indentation and comments.
 fn shorter(style: &str) -> String {
-    let lines: Vec<&str> = style.lines().map(str::trim).collect();
-    lines.join("\n")
+    let mut text = String::new();
+    for part in style.split("*/") {
+        let code = part.split_once("/*").map_or(part, |(code, _)| code);
+        let lines = code.lines().map(str::trim);
+        text.extend(lines.filter(|line| !line.is_empty()));
+        text.push('\n');
+    }
+    text
 }
 
 fn trip_name(plan: &Plan) -> String {

@@ -52,8 +52,8 @@ fn ends(doubt: &Doubt) -> Markup {
                 @let decides = odds::ends(&doubt.outcomes_without_luck);
                 @for ((end, of), (_, decisive)) in odds::ends(&doubt.outcomes).into_iter().zip(decides) {
                     tr {
-                        th.left scope="row" { (end) }
-                        @for share in [of, decisive] { td.right { (odds::with_error(share).trim_end().replace("+-", "\u{b1}")) } }
+                        th scope="row" { (end) }
+                        @for share in [of, decisive] { td { (odds::with_error(share).trim_end().replace("+-", "\u{b1}")) } }
                     }
                 }
             }
@@ -67,8 +67,8 @@ fn by_target(rows: &[TargetRow], units: Units) -> Markup {
             caption { "Fuel needed in cans, " (units.fuel_unit()) }
             thead { tr { th scope="col" { "success target" } @for row in rows { th scope="col" { (row.success_target) } } } }
             tbody {
-                tr { th.left scope="row" { "needed" } @for row in rows { td.right { (row.litres) } } }
-                tr { th.left scope="row" { "\u{b1}" } @for row in rows { td.right { (row.error) } } }
+                tr { th scope="row" { "needed" } @for row in rows { td { (row.litres) } } }
+                tr { th scope="row" { "\u{b1}" } @for row in rows { td { (row.error) } } }
             }
         }
     }
@@ -85,10 +85,10 @@ fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
                 tbody {
                     @for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
                         tr {
-                            td.right { (leg.n) }
+                            td { (leg.n) }
                             td.left { (plain(&leg.to)) }
-                            @for on_board in [band.end.low, band.end.middle, band.end.high] { td.right { (litres(on_board)) } }
-                            td.right { (number::outcome(below.share)) }
+                            @for on_board in [band.end.low, band.end.middle, band.end.high] { td { (litres(on_board)) } }
+                            td { (number::outcome(below.share)) }
                         }
                     }
                 }
@@ -108,15 +108,15 @@ fn drivers(rows: &[DriverRow], units: Units) -> Markup {
                         @for row in rows {
                             @let [from, to] = row.bar.map(|share| share.get() * BAR);
                             tr {
-                                th.left scope="row" { (row.name) }
-                                td.right { (row.low) }
+                                th scope="row" { (row.name) }
+                                td { (row.low) }
                                 td {
-                                    svg.bar viewBox={ "0 0 " (px(BAR)) " 14" } width=(px(BAR)) height="14" aria-hidden="true" {
+                                    svg.bar viewBox={ "0 0 " (px(BAR)) " 14" } aria-hidden="true" {
                                         rect.mass x=(px(from)) y="3" width=(px((to - from).max(1.0))) height="8" {}
                                     }
                                 }
-                                td.right { (row.high) }
-                                td.right { (row.of_spread.as_deref().unwrap_or("-")) }
+                                td { (row.high) }
+                                td { (row.of_spread.as_deref().unwrap_or("-")) }
                             }
                         }
                     }

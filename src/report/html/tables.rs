@@ -34,7 +34,7 @@ pub(super) fn legs(plan: &Plan, units: Units) -> Markup {
                     @for leg in &plan.legs {
                         tr class=[leg.below_reserve.then_some("below broken")] {
                             @for column in &LEG {
-                                td class=(side(column.align)) { (column.text(leg, plan, units)) }
+                                td class=[(column.align == Align::Left).then_some("left")] { (column.text(leg, plan, units)) }
                             }
                         }
                     }
@@ -80,12 +80,12 @@ fn bar_row(bar: &LoadBar, plan: &Plan, units: Units) -> Markup {
     let line = load::line(bar, plan, units);
     html! {
         tr class=[bar.is_over().then_some("below broken")] {
-            th.left scope="row" { @if bar.is_over() { (shapes::sign(Sign::Missed)) } (line.what) }
+            th scope="row" { @if bar.is_over() { (shapes::sign(Sign::Missed)) } (line.what) }
             td { (drawn(bar, &line)) }
-            td.right { (line.mass) }
-            td.right { @match &line.limit { Some(limit) => (limit), None => "not set" } }
-            td.right { @if let Some(left) = &line.left { (left) } }
-            td { (line.place) }
+            td { (line.mass) }
+            td { @match &line.limit { Some(limit) => (limit), None => "not set" } }
+            td { @if let Some(left) = &line.left { (left) } }
+            td.left { (line.place) }
         }
     }
 }
@@ -104,7 +104,7 @@ fn drawn(bar: &LoadBar, line: &load::LoadLine) -> Markup {
     };
     let filled = (share * LIMIT).clamp(0.0, WIDTH);
     html! {
-        svg.bar viewBox={ "0 0 " (px(WIDTH)) " 14" } width="150" height="14" role="img" aria-label={ (line.what) ": " (line.left.as_deref().unwrap_or_default()) } {
+        svg.bar.load viewBox={ "0 0 " (px(WIDTH)) " 14" } role="img" aria-label={ (line.what) ": " (line.left.as_deref().unwrap_or_default()) } {
             rect.edge.frame x="0.5" y="1.5" width=(px(LIMIT)) height="11" {}
             rect.mass y="2" width=(px(filled.min(LIMIT))) height="10" {}
             @if filled > LIMIT { rect.short x=(px(LIMIT)) y="2" width=(px(filled - LIMIT)) height="10" fill="url(#short)" {} }
@@ -133,10 +133,10 @@ pub(super) fn why(plan: &Plan, units: Units) -> Markup {
                     tbody {
                         @for row in &table.rows {
                             tr {
-                                td.right { (row.leg) }
+                                td { (row.leg) }
                                 td.left { (row.to) }
-                                td.right { (row.rate) }
-                                @for factor in &row.factors { td.right { (factor) } }
+                                td { (row.rate) }
+                                @for factor in &row.factors { td { (factor) } }
                             }
                         }
                     }
@@ -167,13 +167,13 @@ pub(super) fn ledger(plan: &Plan, units: Units) -> Markup {
                     @for line in ledger::lines(of, units) {
                         @let long = line.of_most.get() * LONGEST;
                         tr {
-                            th.left scope="row" {
+                            th scope="row" {
                                 (line.part)
                                 @if !line.legs.is_empty() { small { (kept(&line.legs)) } }
                             }
-                            td.right { (line.litres.number) }
+                            td { (line.litres.number) }
                             td {
-                                svg.bar viewBox={ "0 0 " (px(LONGEST + 1.0)) " 10" } width=(px(LONGEST + 1.0)) height="10" aria-hidden="true" {
+                                svg.bar viewBox={ "0 0 " (px(LONGEST + 1.0)) " 10" } aria-hidden="true" {
                                     rect.part.saves[long < 0.0] x="0.5" y="0.5" width=(px(long.abs().max(1.0))) height="9" {}
                                 }
                             }
@@ -198,7 +198,7 @@ pub(super) fn dry(plan: &Plan, units: Units) -> Markup {
                 tbody {
                     @for row in &rows {
                         tr {
-                            th.left scope="row" { (kept(&row.what)) @if let Some(note) = &row.note { small { (kept(note)) } } }
+                            th scope="row" { (kept(&row.what)) @if let Some(note) = &row.note { small { (kept(note)) } } }
                             td { (outcome(row.on.as_ref())) }
                             td { (outcome(row.back.as_ref())) }
                             td { @if let Some(word) = row.recommended { strong { (word) } } }
@@ -243,8 +243,8 @@ pub(super) fn compared(cases: &[Case<'_>], units: Units) -> Markup {
                     tbody {
                         @for (n, figure) in figures(units).iter().enumerate() {
                             tr {
-                                th.left scope="row" { (figure.says) @if !figure.unit.is_empty() { ", " (figure.unit) } }
-                                @for row in &rows { td.right.below[row.cells[n] == "NO"] { (row.cells[n]) } }
+                                th scope="row" { (figure.says) @if !figure.unit.is_empty() { ", " (figure.unit) } }
+                                @for row in &rows { td.below[row.cells[n] == "NO"] { (row.cells[n]) } }
                             }
                         }
                     }

@@ -38,9 +38,9 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
                 tbody {
                     @for row in &rows {
                         tr {
-                            th.left scope="row" { (row.name) }
-                            td.right { (format!("{:.2}", row.value.get())) }
-                            td.right { (format!("{:.2}", row.spread.get())) }
+                            th scope="row" { (row.name) }
+                            td { (format!("{:.2}", row.value.get())) }
+                            td { (format!("{:.2}", row.spread.get())) }
                             td { (whisker(row)) }
                         }
                     }
@@ -66,7 +66,7 @@ fn whisker(row: &FactorRow) -> Markup {
     let [before_from, before_to] = ends(one, row.before);
     let [spread_from, spread_to] = ends(row.value, row.spread);
     html! {
-        svg.bar viewBox={ "0 0 " (px(WIDTH)) " 18" } width=(px(WIDTH)) height="18" aria-hidden="true" {
+        svg.bar.whisker viewBox={ "0 0 " (px(WIDTH)) " 18" } aria-hidden="true" {
             line.grid x1=(x(one)) x2=(x(one)) y1="0" y2="18" {}
             line.grid x1=(before_from) x2=(before_to) y1="13" y2="13" {}
             line.axis x1=(spread_from) x2=(spread_to) y1="7" y2="7" {}
