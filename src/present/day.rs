@@ -340,7 +340,10 @@ mod tests {
         let arrivals = points().filter(|point| point.is_place && !point.is_departure);
         assert_eq!(arrivals.count(), plan.legs.len());
         let todo = points().map(|point| point.todo.len()).sum::<usize>();
-        assert_eq!(todo, cards.iter().map(|card| card.tasks.len()).sum());
+        assert_eq!(
+            todo,
+            cards.iter().map(|card| card.tasks.len()).sum::<usize>()
+        );
         let checked: Vec<CheckLine> = points().filter_map(|point| point.check.clone()).collect();
         assert_eq!(checked, card::check_lines(&plan, units));
         let tasks = |kind| {

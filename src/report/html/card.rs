@@ -82,7 +82,7 @@ pub(super) fn answers(plan: &Plan, units: Units) -> Markup {
         Badge::BestEstimate => "badge none",
         _ => "badge",
     };
-    let [fuel_in_cans, _] = &answers.fuel_in_cans;
+    let [fuel_in_cans, ..] = &answers.fuel_in_cans;
     html! {
         div.verdict {
             p class=(class) { (answers.badge.words()) }

@@ -135,7 +135,7 @@ impl Placed {
 
 /// Rows for labels between two pixels.
 pub(super) struct Rows {
-    pub(super) rows: usize,
+    pub(super) count: usize,
     pub(super) left: f64,
     pub(super) right: f64,
 }
@@ -191,7 +191,7 @@ impl Rows {
             } else {
                 wish.x - wish.gap - text_width(text)
             };
-            let mut labels = (0..self.rows).map(|row| Placed {
+            let mut labels = (0..self.count).map(|row| Placed {
                 row,
                 x,
                 text: text.clone(),
@@ -260,7 +260,7 @@ mod tests {
     #[test]
     fn no_line_crosses_a_label() {
         let rows = Rows {
-            rows: 4,
+            count: 4,
             left: -3.0,
             right: 200.0,
         };
@@ -284,7 +284,7 @@ mod tests {
     #[test]
     fn without_room_the_less_important_label_is_cut_or_left_out() {
         let rows = Rows {
-            rows: 1,
+            count: 1,
             left: 0.0,
             right: 100.0,
         };

@@ -33,7 +33,7 @@ pub(super) fn names<'a>(frame: &Frame<'a>) -> Vec<(PlaceMark<'a>, Option<Placed>
         })
         .collect();
     let rows = Rows {
-        rows: frame.shape.name_rows,
+        count: frame.shape.name_rows,
         left: frame.shape.left,
         right: frame.shape.right,
     };
@@ -150,7 +150,7 @@ pub(super) fn marks<'a>(frame: &Frame<'a>) -> Vec<(&'a Mark, Option<Placed>)> {
         })
         .collect();
     let rows = Rows {
-        rows: frame.shape.mark_rows,
+        count: frame.shape.mark_rows,
         left: frame.shape.left - 2.0 * SIGN,
         right: frame.shape.right + SIGN,
     };
