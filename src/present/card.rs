@@ -612,7 +612,12 @@ pub(crate) fn turn_back_sentence(
 }
 
 /// The turn-back point in few words; `None` where a return is possible on the whole stage.
-pub(crate) fn turn_back_brief(stage: &Stage, point: &TurnBack, plan: &Plan) -> Option<String> {
+pub(crate) fn turn_back_brief(
+    stage: &Stage,
+    point: &TurnBack,
+    plan: &Plan,
+    units: Units,
+) -> Option<String> {
     if all_along(point, stage.from_km + stage.distance) {
         return None;
     }
@@ -621,7 +626,8 @@ pub(crate) fn turn_back_brief(stage: &Stage, point: &TurnBack, plan: &Plan) -> O
         chance => format!(" ({})", percent(chance)),
     };
     let refuge = place_name(plan, point.refuge);
-    Some(format!("turn-back point to {refuge}{chance}"))
+    let at = units.at(point.at_km, Toward::Down);
+    Some(format!("turn-back point to {refuge}{chance}: {at}"))
 }
 
 /// A stage as sentences: what it needs, and where to turn back.

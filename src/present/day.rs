@@ -12,6 +12,8 @@ use crate::quantity::{Hours, Kilometres, Litres};
 
 /// Two points nearer than this are one.
 const SAME_POINT: Kilometres = Kilometres::new(0.1);
+/// A turn-back point nearer than this to a fuel check is in its row, with its own kilometre.
+const SAME_ROW: Kilometres = Kilometres::new(1.0);
 
 /// The card of one day.
 #[derive(Clone, Debug, PartialEq)]
@@ -117,7 +119,11 @@ pub fn cards(plan: &Plan, units: Units) -> Vec<DayCard> {
         let due = std::iter::from_fn(|| tasks.next_if(|(leg, _)| *leg <= last.n));
         let tasks: Vec<Task> = due.map(|(_, task)| task).collect();
         for task in &tasks {
-            let there = |point: &CardPoint| (point.km - task.at).abs() <= SAME_POINT;
+            let near = match task.kind {
+                TaskKind::TurnBack { .. } => SAME_ROW,
+                _ => SAME_POINT,
+            };
+            let there = |point: &CardPoint| (point.km - task.at).abs() <= near;
             let found = points.iter().rposition(there).unwrap_or_else(|| {
                 let leg = legs.partition_point(|leg| leg.from_km + leg.distance < task.at);
                 let leg = &legs[leg.min(legs.len() - 1)];
@@ -306,7 +312,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
                 point.at_km,
                 TaskKind::TurnBack { doubtful },
                 says,
-                card::turn_back_brief(stage, &point, plan).unwrap_or_default(),
+                card::turn_back_brief(stage, &point, plan, units).unwrap_or_default(),
             );
         }
     }

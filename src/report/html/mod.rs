@@ -22,7 +22,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
 
 use super::Case;
 use crate::plan::{Plan, Severity};
-use crate::present::answers::Sign;
+use crate::present::answers::{Badge, Sign};
 use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
@@ -336,7 +336,10 @@ fn map_section(strip: &Strip, units: Units) -> Markup {
 fn findings(case: Case<'_>, units: Units) -> Markup {
     let plan = case.shown();
     html! {
-        @for sentence in under_way_head(case.plan, units) { p { strong { (kept(&sentence)) } } }
+        // Other verdicts have their sentences on the card.
+        @if Badge::new(case.plan) == Badge::Go {
+            @for sentence in under_way_head(case.plan, units) { p { strong { (kept(&sentence)) } } }
+        }
         @if let Some(relied_on) = verdict::relied_on(plan, units) { p { "Fuel stops: " (kept(&relied_on)) "." } }
         @if let Some(doubt) = plan.doubt.as_ref().filter(|_| !verdict::is_finished(plan)) {
             p { (kept(&sentence(doubt))) " " (kept(&best_estimate_beside(doubt, units))) }
