@@ -194,13 +194,15 @@ fn fuel(plan: &Plan, units: Units) -> Answer {
     }
 }
 
-/// The limit that leaves least, or the one that is exceeded most.
-fn load(plan: &Plan, units: Units) -> Answer {
+/// The limit that leaves least, or the one that is exceeded most, with its margin.
+pub(super) fn tightest_limit(plan: &Plan) -> Option<(&LoadBar, Kilograms)> {
     let bars = plan.load.bars.iter();
-    let tightest = bars
-        .filter_map(|bar: &LoadBar| Some((bar, bar.left()?)))
-        .min_by(|a, b| a.1.get().total_cmp(&b.1.get()));
-    let (sign, text) = match tightest {
+    bars.filter_map(|bar: &LoadBar| Some((bar, bar.left()?)))
+        .min_by(|a, b| a.1.get().total_cmp(&b.1.get()))
+}
+
+fn load(plan: &Plan, units: Units) -> Answer {
+    let (sign, text) = match tightest_limit(plan) {
         None => (
             Sign::None,
             ["no limit set", "no limit set"].map(str::to_owned),

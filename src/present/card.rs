@@ -82,6 +82,10 @@ pub(crate) const HOW_TO_READ: &str = "Compare the fuel on board with this table 
                                       brackets: the gauge reading, if the cans still hold what is planned. 5 %: one trip \
                                       in twenty has less.";
 
+/// How the trip card is read, where a head names each column.
+pub(crate) const CARD_HOW_TO_READ: &str = "Litres in tank and cans together, then the gauge, if the cans still hold what is \
+                                           planned. 5 %: one trip in twenty has less.";
+
 /// What to do with less than needed, once a return is out of reach.
 pub(crate) const WITH_LESS: &str = "With too little to continue and to return, and after the decision point with less than \
                                     needed: slow down to save fuel, call for help early, and stay with the vehicle.";
@@ -158,11 +162,11 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         let refuge = place_name(plan, back.refuge);
         says.push(match check.continue_with {
             Some(litres) => format!(
-                "DECIDE HERE: continue with {} or more. With less, turn back to {refuge}.",
+                "DECIDE HERE: continue with {} or more, otherwise turn back to {refuge}.",
                 level(litres)
             ),
             None => {
-                format!("DECIDE HERE: no amount is enough to continue. Turn back to {refuge}.")
+                format!("DECIDE HERE: no amount is enough to continue, turn back to {refuge}.")
             }
         });
         says.extend(neither("", back.litres, check.if_neither, &refuge));
@@ -315,55 +319,94 @@ pub(super) fn at_most_gauge(decant: &Decant, plan: &Plan) -> String {
     format!("{} or less", gauge(decant.when_tank_at_most_gauge, tank))
 }
 
-/// How to set out, as sentences: what to fill, then what gauge and cans must show; where the trip is over, that it is.
-pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
+/// What to do before the trip sets out, continues or turns back.
+struct Departure {
+    place: String,
+    /// What to fill, and what it costs.
+    fill: Option<[String; 2]>,
+    /// Set out, continue or turn back.
+    go: &'static str,
+    gauge: &'static str,
+    /// In the tank, unusable fuel included.
+    in_tank: Figure,
+    in_cans: String,
+}
+
+/// The departure of a plan; `None` if the trip is over.
+fn departure(plan: &Plan, units: Units) -> Option<Departure> {
     let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
-    let place_number = plan
+    let node = plan
         .progress
         .as_deref()
         .map_or(0, |progress| progress.place_number);
-    let here = plan.here().unwrap_or_default();
-    let stop = plan
-        .stops
-        .iter()
-        .find(|stop| stop.place_number == place_number);
-    let filled = |litres: fn(&Stop) -> Litres| stop.map_or(Litres::ZERO, litres);
-    let place = format!(
-        "{}, {}",
-        place_name(plan, place_number),
-        at(plan, here, Toward::Nearest, units)
-    );
-    if plan.progress.is_some() && place_number == plan.trip.legs.len() {
-        return format!("{place}: the trip ends here.");
+    if plan.progress.is_some() && node == plan.trip.legs.len() {
+        return None;
     }
+    let stop = plan.stops.iter().find(|stop| stop.place_number == node);
+    let filled = |litres: fn(&Stop) -> Litres| stop.map_or(Litres::ZERO, litres);
     let (in_tank, in_cans) = if plan.progress.is_some() {
-        let on_board = plan.on_board_at(here);
+        let on_board = plan.on_board_at(plan.here().unwrap_or_default());
         (on_board.tank + vehicle.unusable(), on_board.cans)
     } else {
         let in_tank = (rules.start(vehicle) + filled(|stop| stop.tank)).min(vehicle.tank_l);
         let in_cans = rules.start_cans() + filled(|stop| stop.cans);
         (in_tank, in_cans)
     };
-    let go = match (plan.is_return, plan.progress.is_some()) {
-        (true, _) => "turn back",
-        (_, true) => "continue",
-        (_, false) => "set out",
-    };
-    let fill = stop
-        .filter(|stop| stop.tank + stop.cans > Litres::ZERO)
-        .map_or_else(String::new, |stop| {
-            format!("{}{}, then ", put(stop, plan, units), price(stop, plan))
-        });
-    let cans = if in_cans > Litres::ZERO {
-        format!("{} in cans", units.fuel_tenths(in_cans, Toward::Nearest))
-    } else {
-        "nothing in cans".to_owned()
-    };
+    Some(Departure {
+        place: here(plan, node, units),
+        fill: stop
+            .filter(|stop| stop.tank + stop.cans > Litres::ZERO)
+            .map(|stop| [put(stop, plan, units), price(stop, plan)]),
+        go: match (plan.is_return, plan.progress.is_some()) {
+            (true, _) => "turn back",
+            (_, true) => "continue",
+            (_, false) => "set out",
+        },
+        gauge: gauge(in_tank, vehicle.tank_l),
+        in_tank: units.litres(in_tank),
+        in_cans: if in_cans > Litres::ZERO {
+            format!("{} in cans", units.fuel_tenths(in_cans, Toward::Nearest))
+        } else {
+            "nothing in cans".to_owned()
+        },
+    })
+}
+
+/// Where the rest of the trip begins: `Lamp Hollow, km 0 (odo 88210)`.
+fn here(plan: &Plan, node: usize, units: Units) -> String {
+    let km = plan.here().unwrap_or_default();
     format!(
-        "{place}: {fill}{go} with the gauge at {} ({}) and {cans}.",
-        gauge(in_tank, vehicle.tank_l),
-        units.litres(in_tank),
+        "{}, {}",
+        place_name(plan, node),
+        at(plan, km, Toward::Nearest, units)
     )
+}
+
+/// How to set out, as sentences: what to fill, then what gauge and cans must show; where the trip is over, that it is.
+pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
+    let Some(departure) = departure(plan, units) else {
+        let node = plan.trip.legs.len();
+        return format!("{}: the trip ends here.", here(plan, node, units));
+    };
+    let fill = departure
+        .fill
+        .map_or_else(String::new, |[fill, price]| format!("{fill}{price}, then "));
+    format!(
+        "{}: {fill}{} with the gauge at {} ({}) and {}.",
+        departure.place, departure.go, departure.gauge, departure.in_tank, departure.in_cans,
+    )
+}
+
+/// How to set out, in few words.
+pub(crate) fn start_brief(plan: &Plan, units: Units) -> String {
+    let Some(departure) = departure(plan, units) else {
+        return "the trip ends here".to_owned();
+    };
+    let go = format!("{} with the gauge at {}", departure.go, departure.gauge);
+    match departure.fill {
+        Some([fill, _]) => format!("{fill}, {go}"),
+        None => format!("{go}, {}", departure.in_cans),
+    }
 }
 
 /// What to fill at a stop.
@@ -447,6 +490,24 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
     text.concat() + "."
 }
 
+/// What to do at a fuel stop, in few words.
+pub(crate) fn fill_brief(stop: &Stop, plan: &Plan, units: Units) -> String {
+    if stop.chance <= Share::ZERO {
+        return "no fuel".to_owned();
+    }
+    let chance = match stop.chance {
+        sure if sure.get() >= 1.0 => String::new(),
+        chance => format!(" ({})", percent(chance)),
+    };
+    if stop.counted || stop.tank + stop.cans > Litres::ZERO {
+        return put(stop, plan, units) + &chance;
+    }
+    if stop.off_route {
+        return format!("fuel off the route{chance}, not relied on");
+    }
+    format!("fill if there is fuel{chance}, not relied on")
+}
+
 /// A point of the route with the odometer reading there: `km 350 (odo 48396)`.
 pub(super) fn at(plan: &Plan, km: Kilometres, toward: Toward, units: Units) -> String {
     let shown = odometer(plan, km, toward, units);
@@ -498,6 +559,15 @@ pub(crate) fn decant_sentence(decant: &Decant, plan: &Plan, units: Units) -> Str
         super::load::carrying_place(decant.from),
         gauge(most, tank),
         units.fuel(most, Toward::Down),
+    )
+}
+
+/// When to decant a can, in few words.
+pub(crate) fn decant_brief(decant: &Decant, plan: &Plan) -> String {
+    format!(
+        "decant the {} can when the gauge is at {}",
+        Units::can_size(decant.can_size),
+        at_most_gauge(decant, plan),
     )
 }
 
@@ -569,6 +639,25 @@ fn decide_beside(stage: &Stage, point: &TurnBack, plan: &Plan, units: Units) -> 
             " Decide after it, at {km}: the fuel check there goes by the litres that you have, not by the share of all trips."
         )
     })
+}
+
+/// The turn-back point in few words; `None` where a return is possible on the whole stage.
+pub(crate) fn turn_back_brief(
+    stage: &Stage,
+    point: &TurnBack,
+    plan: &Plan,
+    units: Units,
+) -> Option<String> {
+    if all_along(point, stage.from_km + stage.distance) {
+        return None;
+    }
+    let chance = match point.chance {
+        sure if sure.get() >= 1.0 => String::new(),
+        chance => format!(" ({})", percent(chance)),
+    };
+    let refuge = place_name(plan, point.refuge);
+    let at = units.at(point.at_km, Toward::Down);
+    Some(format!("turn-back point to {refuge}{chance}: {at}"))
 }
 
 /// A stage as sentences: what it needs, and where to turn back.

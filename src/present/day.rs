@@ -7,8 +7,13 @@ use super::card::{self, CheckLine};
 use super::margin;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, gauge};
-use crate::plan::{FuelCheck, Plan, PlannedLeg};
+use crate::plan::{Plan, PlannedLeg};
 use crate::quantity::{Hours, Kilometres, Litres};
+
+/// Two points nearer than this are one.
+const SAME_POINT: Kilometres = Kilometres::new(0.1);
+/// A turn-back point nearer than this to a fuel check is in its row, with its own kilometre.
+const SAME_ROW: Kilometres = Kilometres::new(1.0);
 
 /// The card of one day.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,23 +34,29 @@ pub struct DayCard {
     pub tightest: String,
 }
 
-/// A place, or a fuel check en route.
+/// A place, or a point en route with a fuel check or something to do.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CardPoint {
-    /// Where: `km 238`.
+    /// From the start of the trip.
+    pub(crate) km: Kilometres,
+    /// Where: `238`, in the unit of the reader.
     pub at: String,
     /// The odometer reading there, where it is known and differs.
     pub odometer: Option<String>,
-    /// Its name, or `en route to` the next place.
+    /// Its name; en route the distance from the last place, `+50 km`.
     pub place: String,
-    /// The leg that ends there: `leg 3: 68 km corrugated, 5.4 L`.
-    pub leg: Option<String>,
+    /// Whether it is a place.
+    pub(crate) is_place: bool,
+    /// Whether it is where a day begins, with the fuel on departure.
+    pub(crate) is_departure: bool,
+    /// Nights spent there.
+    pub(crate) nights: u32,
     /// On board by the best estimate, on arrival, or on departure where the day begins; `None` if fuel has run out.
     pub on_board: Option<Figure>,
     /// What the gauge shows with that.
     pub gauge: &'static str,
-    /// How much of it is in cans, where any is.
-    pub in_cans: Option<Figure>,
+    /// What to do there.
+    pub(crate) todo: Vec<Task>,
     /// Its fuel check, if any.
     pub check: Option<CheckLine>,
 }
@@ -58,6 +69,8 @@ pub struct Task {
     /// What it is about.
     pub(crate) kind: TaskKind,
     pub(crate) says: String,
+    /// The same in few words, for a table that has the place.
+    pub(crate) brief: String,
 }
 
 /// What a task is about.
@@ -87,26 +100,72 @@ pub fn cards(plan: &Plan, units: Units) -> Vec<DayCard> {
         let (first, last) = (&legs[0], &legs[legs.len() - 1]);
         let mut points = vec![departure(first, plan, units)];
         for leg in legs {
-            // Points on the road come before the place that the leg leads to.
+            let mut at_end = None;
             while let Some(check) = checks.next_if(|check| check.leg <= leg.n) {
-                points.push(checked(check, leg, plan, units));
+                let line = card::check_line(check, plan, units);
+                if check.place_number.is_some() {
+                    at_end = Some(line);
+                } else {
+                    points.push(en_route(check.at_km, leg, plan, units).with_check(line));
+                }
             }
-            if points.last().is_none_or(|point| point.leg.is_none()) {
-                points.push(arrival(leg, plan, units));
-            }
+            let arrival = arrival(leg, plan, units);
+            points.push(CardPoint {
+                check: at_end,
+                ..arrival
+            });
         }
         let due = std::iter::from_fn(|| tasks.next_if(|(leg, _)| *leg <= last.n));
+        let tasks: Vec<Task> = due.map(|(_, task)| task).collect();
+        for task in &tasks {
+            let near = match task.kind {
+                TaskKind::TurnBack { .. } => SAME_ROW,
+                _ => SAME_POINT,
+            };
+            let there = |point: &CardPoint| (point.km - task.at).abs() <= near;
+            let found = points.iter().rposition(there).unwrap_or_else(|| {
+                let leg = legs.partition_point(|leg| leg.from_km + leg.distance < task.at);
+                let leg = &legs[leg.min(legs.len() - 1)];
+                let next = points.partition_point(|point| point.km < task.at);
+                points.insert(next, en_route(task.at, leg, plan, units));
+                next
+            });
+            points[found].todo.push(task.clone());
+        }
         DayCard {
             number: first.day,
             from: plain(&first.from).into_owned(),
             to: plain(&last.to).into_owned(),
             totals: totals(legs, units),
             points,
-            tasks: due.map(|(_, task)| task).collect(),
+            tasks,
             tightest: margin::among(plan, legs, units).unwrap_or_default(),
         }
     })
     .collect()
+}
+
+/// The points of several days in one list, a place where nights are spent once, with what to do on the mornings there.
+pub(crate) fn in_one(days: &[DayCard]) -> Vec<CardPoint> {
+    let mut all: Vec<CardPoint> = Vec::new();
+    for (nth, day) in days.iter().enumerate() {
+        for point in &day.points {
+            let stays = |last: &&mut CardPoint| {
+                last.is_place
+                    && point.is_place
+                    && point.check.is_none()
+                    && (point.km - last.km).abs() <= SAME_POINT
+            };
+            match all.last_mut().filter(stays) {
+                Some(last) => {
+                    last.nights += u32::from(point.is_departure && nth > 0);
+                    last.todo.extend_from_slice(&point.todo);
+                }
+                None => all.push(point.clone()),
+            }
+        }
+    }
+    all
 }
 
 fn totals(legs: &[PlannedLeg], units: Units) -> String {
@@ -121,110 +180,140 @@ fn totals(legs: &[PlannedLeg], units: Units) -> String {
     )
 }
 
-/// Litres on board, rounded as in the fuel checks.
-fn on_board(litres: Litres, units: Units) -> Option<Figure> {
-    (litres >= Litres::ZERO).then(|| units.by_gauge(litres, Toward::Down))
+/// A point of the route with litres on board and what the gauge then shows.
+fn point(
+    km: Kilometres,
+    place: String,
+    [on_board, in_tank]: [Litres; 2],
+    plan: &Plan,
+    units: Units,
+) -> CardPoint {
+    let at = units.at(km, Toward::Nearest);
+    CardPoint {
+        km,
+        at: at.rsplit(' ').next().unwrap_or_default().to_owned(),
+        odometer: card::odometer(plan, km, Toward::Nearest, units),
+        place,
+        is_place: true,
+        is_departure: false,
+        nights: 0,
+        // Rounded as in the fuel checks.
+        on_board: (on_board >= Litres::ZERO).then(|| units.by_gauge(on_board, Toward::Down)),
+        gauge: gauge(in_tank, plan.trip.vehicle.tank_l),
+        todo: Vec::new(),
+        check: None,
+    }
 }
 
-fn in_cans(litres: Litres, units: Units) -> Option<Figure> {
-    (litres > Litres::ZERO).then(|| units.fuel_tenths(litres, Toward::Down))
+impl CardPoint {
+    fn with_check(self, line: CheckLine) -> Self {
+        Self {
+            check: Some(line),
+            ..self
+        }
+    }
 }
 
 /// The place where a day begins, as it is left.
 fn departure(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
     let cans = plan.on_board_at(leg.from_km).cans;
     let in_tank = leg.start - cans + plan.trip.vehicle.unusable();
+    let place = plain(&leg.from).into_owned();
     CardPoint {
-        at: units.at(leg.from_km, Toward::Nearest),
-        odometer: card::odometer(plan, leg.from_km, Toward::Nearest, units),
-        place: format!("{} (departure)", plain(&leg.from)),
-        leg: None,
-        on_board: on_board(leg.start, units),
-        gauge: gauge(in_tank, plan.trip.vehicle.tank_l),
-        in_cans: in_cans(cans, units),
-        check: None,
+        is_departure: true,
+        ..point(leg.from_km, place, [leg.start, in_tank], plan, units)
     }
 }
 
 /// The place where a leg ends.
 fn arrival(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
-    let at = leg.from_km + leg.distance;
-    let (way, fuel) = (
-        units.distance(leg.distance, Toward::Nearest),
-        units.litres(leg.fuel),
-    );
-    CardPoint {
-        at: units.at(at, Toward::Nearest),
-        odometer: card::odometer(plan, at, Toward::Nearest, units),
-        place: plain(&leg.to).into_owned(),
-        leg: Some(format!("leg {}: {way} {}, {fuel}", leg.n, leg.surface)),
-        on_board: on_board(leg.end, units),
-        gauge: gauge(leg.end_tank_gauge, plan.trip.vehicle.tank_l),
-        in_cans: in_cans(leg.end_cans, units),
-        check: None,
-    }
+    let km = leg.from_km + leg.distance;
+    let place = plain(&leg.to).into_owned();
+    point(km, place, [leg.end, leg.end_tank_gauge], plan, units)
 }
 
-/// A fuel check on a leg or at its end.
-fn checked(check: &FuelCheck, leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
-    let line = card::check_line(check, plan, units);
-    if check.place_number.is_some() {
-        return CardPoint {
-            check: Some(line),
-            ..arrival(leg, plan, units)
-        };
-    }
-    let there = plan.on_board_at(check.at_km);
+/// A point on a leg.
+fn en_route(km: Kilometres, leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
+    let there = plan.on_board_at(km);
+    let in_tank = there.tank + plan.trip.vehicle.unusable();
+    let after = units.distance(km - leg.from_km, Toward::Nearest);
     CardPoint {
-        at: line.at.clone(),
-        odometer: line.odometer.clone(),
-        place: line.place.clone(),
-        leg: None,
-        on_board: on_board(there.tank + there.cans, units),
-        gauge: gauge(
-            there.tank + plan.trip.vehicle.unusable(),
-            plan.trip.vehicle.tank_l,
-        ),
-        in_cans: in_cans(there.cans, units),
-        check: Some(line),
+        is_place: false,
+        ..point(
+            km,
+            format!("+{after}"),
+            [there.tank + there.cans, in_tank],
+            plan,
+            units,
+        )
     }
 }
 
 /// All tasks, each with the number of the leg to whose day it belongs.
 fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
-    let task = |leg, at, kind, says| (leg, Task { at, kind, says });
-    let start = card::start_sentence(plan, units);
-    let mut tasks = vec![task(1, Kilometres::ZERO, TaskKind::Fill, start)];
-    tasks.extend(card::stops_to_tell(plan).map(|stop| {
-        let kind = if stop.counted {
-            TaskKind::Fill
-        } else {
-            TaskKind::PassBy
+    let mut tasks = Vec::new();
+    let mut add = |leg, at, kind, says, brief| {
+        let task = Task {
+            at,
+            kind,
+            says,
+            brief,
         };
-        let says = card::fill_sentence(stop, plan, units);
-        task(stop.place_number, stop.at_km, kind, says)
-    }));
-    tasks.extend(plan.decants.iter().map(|decant| {
-        let says = card::decant_sentence(decant, plan, units);
-        task(decant.leg, decant.at_km, TaskKind::Decant, says)
-    }));
+        tasks.push((leg, task));
+    };
+    let driven = plan
+        .progress
+        .as_deref()
+        .map_or(0, |progress| progress.place_number);
+    add(
+        (driven + 1).min(plan.legs.len()),
+        plan.here().unwrap_or_default(),
+        TaskKind::Fill,
+        card::start_sentence(plan, units),
+        card::start_brief(plan, units),
+    );
+    for stop in card::stops_to_tell(plan) {
+        add(
+            stop.place_number,
+            stop.at_km,
+            if stop.counted {
+                TaskKind::Fill
+            } else {
+                TaskKind::PassBy
+            },
+            card::fill_sentence(stop, plan, units),
+            card::fill_brief(stop, plan, units),
+        );
+    }
+    for decant in &plan.decants {
+        add(
+            decant.leg,
+            decant.at_km,
+            TaskKind::Decant,
+            card::decant_sentence(decant, plan, units),
+            card::decant_brief(decant, plan),
+        );
+    }
     for stage in &plan.stages {
         let points = [
             (stage.turn_back, false),
             (stage.unconfirmed_turn_back, true),
         ];
-        tasks.extend(points.into_iter().filter_map(|(point, unconfirmed)| {
-            let point = point?;
-            let says = card::turn_back_sentence(stage, &point, plan, units)?;
+        for (point, unconfirmed) in points {
+            let Some((point, says)) = point.and_then(|point| {
+                Some((point, card::turn_back_sentence(stage, &point, plan, units)?))
+            }) else {
+                continue;
+            };
             let before = |leg: &PlannedLeg| leg.from_km < point.at_km;
-            let leg = plan.legs.partition_point(before).max(1);
-            Some(task(
-                leg,
+            add(
+                plan.legs.partition_point(before).max(1),
                 point.at_km,
                 TaskKind::TurnBack { unconfirmed },
                 says,
-            ))
-        }));
+                card::turn_back_brief(stage, &point, plan, units).unwrap_or_default(),
+            );
+        }
     }
     tasks
 }
@@ -253,8 +342,13 @@ mod tests {
             [1, 2, 3, 4]
         );
         let points = || cards.iter().flat_map(|card| &card.points);
-        let legs = points().filter(|point| point.leg.is_some()).count();
-        assert_eq!(legs, plan.legs.len());
+        let arrivals = points().filter(|point| point.is_place && !point.is_departure);
+        assert_eq!(arrivals.count(), plan.legs.len());
+        let todo = points().map(|point| point.todo.len()).sum::<usize>();
+        assert_eq!(
+            todo,
+            cards.iter().map(|card| card.tasks.len()).sum::<usize>()
+        );
         let checked: Vec<CheckLine> = points().filter_map(|point| point.check.clone()).collect();
         assert_eq!(checked, card::check_lines(&plan, units));
         let tasks = |kind| {

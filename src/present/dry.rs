@@ -26,7 +26,7 @@ fn shares(ends: Ends) -> String {
     )
 }
 
-/// Both ways, as sentences.
+/// Both choices, as sentences.
 fn choices(choices: &Choices, plan: &Plan) -> String {
     let on = format!(
         "Continue to {}: {}.",
@@ -74,19 +74,25 @@ fn in_cans(litres: Litres, units: Units) -> String {
     }
 }
 
+/// What the trip needs if it is planned without a stop.
+fn without(stop: &DryStop, units: Units) -> Option<String> {
+    let needed = in_cans(stop.needed_without?, units);
+    Some(format!(
+        "Planned without it, the trip needs {needed}{}.",
+        more(stop.more)
+    ))
+}
+
+/// Where only pairs of neighbours were tried.
+const NEIGHBOURS: &str = "Only neighbouring stops were tried; other pairs may be worse.";
+
 /// A fuel stop without fuel as sentences.
 fn stop_sentence(stop: &DryStop, plan: &Plan, units: Units) -> String {
     let again = match stop.place_numbers.len() {
         1 => String::new(),
         times => format!(", at all {times} visits"),
     };
-    let without = stop.needed_without.map_or_else(String::new, |needed| {
-        format!(
-            " Planned without it, the trip needs {}{}.",
-            in_cans(needed, units),
-            more(stop.more)
-        )
-    });
+    let without = without(stop, units).map_or_else(String::new, |says| format!(" {says}"));
     format!(
         "{} has no fuel ({}{again}). {}{without}",
         place_name(plan, stop.place_number()),
@@ -101,9 +107,9 @@ fn pair_sentence(pair: &DryPair, plan: &Plan) -> String {
         .place_numbers
         .map(|place_number| place_name(plan, place_number));
     let tried = if pair.of_all {
-        ""
+        String::new()
     } else {
-        " Only neighbouring stops were tried; other pairs may be worse."
+        format!(" {NEIGHBOURS}")
     };
     let then = pair.choices.as_ref().map_or_else(
         || format!("No trip reaches {other} without fuel at {one}."),
@@ -183,7 +189,7 @@ impl Line<'_> {
         }
     }
 
-    /// Whether the better of both ways arrives; `None` for what was left out.
+    /// Whether the better of both choices arrives; `None` for what was left out.
     pub(crate) fn open(self) -> Option<Open> {
         let better = |choices: &Choices| choices.on().max(choices.back());
         match self {
@@ -193,6 +199,83 @@ impl Line<'_> {
             Self::LeftOut(_) => None,
         }
     }
+}
+
+/// A line as a row of a table.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct DryRow {
+    /// What happens where.
+    pub(crate) what: String,
+    /// What comes of continuing; `None` if no trip gets there.
+    pub(crate) on: Option<Outcome>,
+    /// What comes of returning; `None` if no return is possible.
+    pub(crate) back: Option<Outcome>,
+    pub(crate) recommended: Option<&'static str>,
+    /// What the trip needs without the stop, or what was not tried.
+    pub(crate) note: Option<String>,
+}
+
+/// Where a driver in trouble goes, and the shares of how that ends.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Outcome {
+    pub(crate) to: String,
+    /// With the reserve intact, using it, out of fuel.
+    pub(crate) shares: [String; 3],
+}
+
+fn outcome_of(to: usize, ends: Ends, plan: &Plan) -> Outcome {
+    Outcome {
+        to: place_name(plan, to),
+        shares: [ends.reserve_intact, ends.using_reserve, ends.ran_out]
+            .map(|odds| outcome(odds.share)),
+    }
+}
+
+fn row(what: String, choices: Option<&Choices>, note: Option<String>, plan: &Plan) -> DryRow {
+    DryRow {
+        what,
+        on: choices.map(|choices| outcome_of(choices.on_to, choices.shares.on, plan)),
+        back: choices
+            .and_then(|choices| Some(outcome_of(choices.back_to?, choices.shares.back?, plan))),
+        recommended: choices.map(recommended),
+        note,
+    }
+}
+
+/// The lines as rows of a table.
+pub(crate) fn rows(plan: &Plan, units: Units) -> Vec<DryRow> {
+    let at = |km| units.at(km, Toward::Nearest);
+    lines(plan)
+        .map(|line| match line {
+            Line::Stop(stop) => {
+                let place = at(plan.legs[stop.place_number()].from_km);
+                let what = format!(
+                    "{} has no fuel ({place})",
+                    place_name(plan, stop.place_number())
+                );
+                row(what, Some(&stop.choices), without(stop, units), plan)
+            }
+            Line::Pair(pair) => {
+                let [one, other] = pair.place_numbers.map(|node| place_name(plan, node));
+                let what = format!("worst pair: {one} and {other} have no fuel");
+                let note = if pair.choices.is_none() {
+                    Some(format!("No trip reaches {other} without fuel at {one}."))
+                } else {
+                    (!pair.of_all).then(|| NEIGHBOURS.to_owned())
+                };
+                row(what, pair.choices.as_ref(), note, plan)
+            }
+            Line::Can(lost) => {
+                let litres = units.fuel_tenths(lost.litres, Toward::Nearest);
+                let what = format!(
+                    "a can of {litres} is lost at the worst moment ({})",
+                    at(lost.at_km)
+                );
+                row(what, Some(&lost.choices), None, plan)
+            }
+            Line::LeftOut(says) => row(says.to_owned(), None, None, plan),
+        })
+        .collect()
 }
 
 /// Whether the results are known; what must not wait checks first.

@@ -87,18 +87,28 @@ pub(crate) fn key_figure(plan: &Plan, units: Units) -> Option<String> {
     Some(shown(&arrival, plan, units))
 }
 
+/// The smallest margin without its figure: in how many trips, and on which arrival.
+pub(super) fn beside(plan: &Plan, units: Units) -> Option<String> {
+    let arrival = smallest_arrival(plan, ahead(plan))?;
+    Some(arrival_beside(&arrival, plan, units))
+}
+
 /// `+3.1 L in 95 % of trips, on arrival at Lamp Hollow (leg 7): 7.1 L on board, reserve 4.0 L`
 fn shown(arrival: &Arrival<'_>, plan: &Plan, units: Units) -> String {
+    let beside = arrival_beside(arrival, plan, units);
+    format!("{} {beside}", units.margin(arrival.margin()))
+}
+
+fn arrival_beside(arrival: &Arrival<'_>, plan: &Plan, units: Units) -> String {
     let (how_many, least) = match &plan.doubt {
         Some(doubt) => {
             let target = number::odds(doubt.success_target);
-            (format!(" in {target} of trips{}", if_fuel(plan)), "reserve")
+            (format!("in {target} of trips{}", if_fuel(plan)), "reserve")
         }
-        None => (" by the best estimate".to_owned(), "minimum"),
+        None => ("by the best estimate".to_owned(), "minimum"),
     };
     format!(
-        "{}{how_many}, on arrival at {} (leg {}): {} on board, {least} {}",
-        units.margin(arrival.margin()),
+        "{how_many}, on arrival at {} (leg {}): {} on board, {least} {}",
         plain(&arrival.leg.to),
         arrival.leg.n,
         units.fuel_tenths(arrival.on_board, Toward::Down),

@@ -4,6 +4,7 @@
 //! same thing reads the same everywhere. Nothing is computed but the rounding.
 
 pub(crate) mod actions;
+pub(crate) mod answer_notes;
 pub mod answers;
 pub(crate) mod axis;
 pub mod calibration;
@@ -21,6 +22,7 @@ pub(crate) mod heights;
 pub mod learn;
 pub(crate) mod ledger;
 pub mod leg_table;
+mod levels;
 pub(crate) mod load;
 pub(crate) mod map;
 pub mod margin;

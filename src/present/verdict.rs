@@ -294,17 +294,25 @@ pub fn brief(plan: &Plan, units: Units) -> String {
 
 /// The figures at the head of a report, each under its name: trip, fuel, smallest margin, where to decide, fuel stops.
 pub(crate) fn key_figures(plan: &Plan, units: Units) -> Vec<(&'static str, String)> {
-    let mut rows = vec![("Trip", trip(plan, units)), ("Fuel", fuel(plan, units))];
+    let mut rows = trip_and_fuel(plan, units).to_vec();
     rows.extend(margin::key_figure(plan, units).map(|text| ("Smallest margin", text)));
     rows.extend(decide_at(plan, units).map(|text| ("Decide at", text)));
-    let stops = dry::critical(plan, units).map(|[mut text, _]| {
-        if let Some(first) = text.get_mut(..1) {
-            first.make_ascii_lowercase();
-        }
-        text.trim_end_matches('.').to_owned()
-    });
-    rows.extend(stops.map(|text| ("Fuel stops", text)));
+    rows.extend(relied_on(plan, units).map(|text| ("Fuel stops", text)));
     rows
+}
+
+/// Distance, days and climb of the trip, and its fuel, each under its name.
+pub(crate) fn trip_and_fuel(plan: &Plan, units: Units) -> [(&'static str, String); 2] {
+    [("Trip", trip(plan, units)), ("Fuel", fuel(plan, units))]
+}
+
+/// The critical fuel stop, or that the plan relies on confirmed fuel only.
+pub(crate) fn relied_on(plan: &Plan, units: Units) -> Option<String> {
+    let [mut text, _] = dry::critical(plan, units)?;
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_lowercase();
+    }
+    Some(text.trim_end_matches('.').to_owned())
 }
 
 fn trip(plan: &Plan, units: Units) -> String {

@@ -1,7 +1,7 @@
-//! The HTML report in a browser: no message on its console, nothing wider than a phone or than paper,
-//! pages that print.
+//! The HTML report in a browser: no message on its console, nothing wider than a phone or than paper, pages that print,
+//! the card on page 1, nothing that axe-core finds.
 //!
-//! Needs `chromium` and `pdftotext` on the path; `.ci/run` installs them.
+//! Needs `chromium` and `pdftotext` on the path, and axe-core in `target/outside`; `.ci/run` installs them.
 
 use std::fmt::Write as _;
 use std::fs;
@@ -10,16 +10,17 @@ use std::process::Command;
 
 use drystage::io::{json, tracks};
 use drystage::model::vocabulary::UnitSystem;
+use drystage::model::{Trip, check};
 use drystage::plan::{Effort, Plan};
-use drystage::present::day::cards;
 use drystage::present::number::Units;
 use drystage::report::{Case, html};
+use serde_json::Value;
 
-/// Width of a small phone; of A4 and of Letter between margins of 12 mm, at 96 pixels to the inch.
+/// Width of a small phone; of A4 and of Letter between margins of 10 mm, at 96 pixels to the inch.
 const WIDTHS: [(&str, u32); 4] = [
     ("phone", 360),
-    ("A4", 702),
-    ("Letter", 725),
+    ("A4", 718),
+    ("Letter", 740),
     ("screen", 1200),
 ];
 
@@ -44,17 +45,56 @@ fn browser(folder: &Path) -> Command {
     command
 }
 
-/// A name, a page, and texts of which the second must stand on the same sheet after the first.
-type Page = (String, String, Vec<(String, String)>);
+const UNITS: Units = Units(UnitSystem::Metric);
 
-/// Pages of the samples, single and side by side.
-fn pages() -> Vec<Page> {
-    let units = Units(UnitSystem::Metric);
-    let mut pages = Vec::new();
-    for name in ["plateau-loop", "long-dry-stage"] {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("sample-routes/{name}.json"));
-        let mut trip = json::read(&path).unwrap();
-        tracks::read(&mut trip, path.parent().unwrap()).unwrap();
+fn sample(name: &str) -> Trip {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("sample-routes/{name}.json"));
+    let mut trip = json::read(&path).unwrap();
+    tracks::read(&mut trip, path.parent().unwrap()).unwrap();
+    trip
+}
+
+fn page_of(trip: Trip) -> String {
+    html::report(
+        Case::as_stated(&Plan::at_target(trip, Effort::FIRST)),
+        UNITS,
+    )
+}
+
+/// Forty legs on ten days, laid out from a sample, with a fuel stop every seven legs.
+fn forty_legs() -> Trip {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-routes/long-dry-stage.json");
+    let mut trip: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
+    let of_sample = trip["legs"].as_array().unwrap().clone();
+    let legs = (0..40).map(|n| {
+        let mut leg = of_sample[n % of_sample.len()].clone();
+        for key in ["lat", "lon", "track", "fuel"] {
+            leg.as_object_mut().unwrap().remove(key);
+        }
+        leg["to"] = format!("Place {} of a long way", n + 1).into();
+        leg["day"] = (1 + n / 4).into();
+        if n % 7 == 6 {
+            leg["fuel"] = serde_json::json!({});
+        }
+        leg
+    });
+    trip["legs"] = legs.collect();
+    for key in ["what_ifs", "log"] {
+        trip.as_object_mut().unwrap().remove(key);
+    }
+    check::read(trip).unwrap()
+}
+
+/// Pages of the samples, single and side by side, and of a long trip.
+fn pages() -> Vec<(String, String)> {
+    let mut pages = vec![("forty legs".to_owned(), page_of(forty_legs()))];
+    for name in [
+        "plateau-loop",
+        "long-dry-stage",
+        "dune-coast",
+        "forest-weekend",
+    ] {
+        let trip = sample(name);
         let what_if: Vec<String> = trip
             .what_ifs
             .iter()
@@ -77,25 +117,15 @@ fn pages() -> Vec<Page> {
                     set: &[],
                 }),
         );
-        let mut wholes: Vec<(String, String)> = cards(&plan, units)
-            .iter()
-            .map(|day| {
-                let head = format!("Day {}: {} to", day.number, day.from);
-                (head, day.points.last().unwrap().at.clone())
-            })
-            .collect();
-        wholes.push((
-            "Each limit at its heaviest departure".to_owned(),
-            "rear carrier".to_owned(),
-        ));
-        pages.push((name.to_owned(), html::report(cases[0], units), wholes));
-        pages.push((
-            format!("{name}-compared"),
-            html::comparison(&cases, units),
-            Vec::new(),
-        ));
+        pages.push((name.to_owned(), html::report(cases[0], UNITS)));
+        pages.push((format!("{name}-compared"), html::comparison(&cases, UNITS)));
     }
     pages
+}
+
+/// The page with every section open.
+fn opened(page: &str) -> String {
+    page.replace("<details>", "<details open>")
 }
 
 fn escaped(page: &str) -> String {
@@ -157,8 +187,8 @@ fn write(folder: &Path, name: &str, text: &str) -> PathBuf {
 #[test]
 fn nothing_sticks_out_on_a_phone_or_on_paper_and_the_console_is_silent() {
     let folder = tempfile::tempdir().unwrap();
-    for (name, page, _) in pages() {
-        let path = write(folder.path(), &format!("{name}.html"), &measuring(&page));
+    for (name, page) in pages() {
+        let path = write(folder.path(), "measured.html", &measuring(&opened(&page)));
         let output = browser(folder.path())
             .args([
                 "--window-size=1600,1200",
@@ -181,56 +211,289 @@ fn nothing_sticks_out_on_a_phone_or_on_paper_and_the_console_is_silent() {
     }
 }
 
-/// On A4 and Letter, as the printer sees it: a page for each day's card at most, and nothing lost.
+/// What a script writes that runs in a page of some width, loaded in a frame, as a phone is narrower than any window.
+fn in_frame(folder: &Path, width: u32, page: &str, script: &str) -> String {
+    let document = format!(
+        r#"<!DOCTYPE html><body><iframe width="{width}" height="800" style="border:0" srcdoc="{}"></iframe><pre id="measured"></pre><script>
+window.onload = () => {{
+  const page = document.querySelector("iframe").contentDocument;
+  document.getElementById("measured").textContent = (() => {{ {script} }})();
+}};
+</script>"#,
+        escaped(page)
+    );
+    let path = write(folder, "frame.html", &document);
+    let output = browser(folder)
+        .args([
+            "--window-size=1600,1200",
+            "--virtual-time-budget=10000",
+            "--dump-dom",
+        ])
+        .arg(format!("file://{}", path.display()))
+        .output()
+        .expect("chromium is on the path");
+    let document = String::from_utf8_lossy(&output.stdout).into_owned();
+    let (_, measured) = document
+        .rsplit_once("<pre id=\"measured\">")
+        .expect("measured");
+    measured.split("</pre>").next().unwrap().to_owned()
+}
+
+/// On a phone: the whole strip as wide as the page and without names, each row of the card on two lines and a third for
+/// what there is to do, a long trip of fewer than 8,000 pixels.
+#[test]
+fn a_phone_shows_the_whole_strip_and_short_rows() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, trip) in [
+        ("plateau-loop", sample("plateau-loop")),
+        ("forty legs", forty_legs()),
+    ] {
+        let measured = in_frame(
+            folder.path(),
+            360,
+            &page_of(trip),
+            r#"
+const shown = [...page.querySelectorAll("svg.strip")].filter(e => e.getBoundingClientRect().width > 0);
+const strip = shown[0].getBoundingClientRect(), body = page.body.getBoundingClientRect();
+const rows = [...page.querySelectorAll(".places tbody tr:not(.says)")].filter(e => e.getBoundingClientRect().height > 0);
+const tall = has => Math.max(...rows.filter(e => has === e.querySelector(".do").children.length > 0)
+  .filter(e => e.querySelector(".do").children.length < 2).map(e => e.getBoundingClientRect().height));
+const cut = [...page.querySelectorAll(".places td:not(.do)")].filter(e => e.scrollWidth > e.clientWidth + 1);
+return [shown.length, Math.round(body.width - strip.width), shown[0].querySelectorAll("text.name").length,
+  Math.round(tall(false)), Math.round(tall(true)), cut.length, page.documentElement.scrollHeight].join("|");"#,
+        );
+        let figures: Vec<i64> = measured
+            .split('|')
+            .map(|figure| figure.parse().unwrap())
+            .collect();
+        let [shown, beside, names, plain, with_task, cut, tall] = figures[..] else {
+            panic!("{measured}");
+        };
+        assert_eq!((shown, names, cut), (1, 0, 0), "{name}: {measured}");
+        // The padding of the page.
+        assert!((0..=24).contains(&beside), "{name}: {measured}");
+        assert!(plain <= 62 && with_task <= 104, "{name}: {measured}");
+        assert!(tall < 8000, "{name}: {measured}");
+    }
+}
+
+/// A page of a print: its size in points, and its words with their left, upper, right and lower edge.
+struct Sheet {
+    height: f64,
+    words: Vec<(String, [f64; 4])>,
+}
+
+impl Sheet {
+    fn text(&self) -> String {
+        let words: Vec<&str> = self.words.iter().map(|(word, _)| word.as_str()).collect();
+        words.join(" ")
+    }
+
+    /// Height of the smallest letters of a run of words; `None` if it is not on the page.
+    fn height_of(&self, text: &str) -> Option<f64> {
+        let wanted: Vec<&str> = text.split_whitespace().collect();
+        let runs = self.words.windows(wanted.len());
+        let heights = runs
+            .filter(|run| run.iter().map(|(word, _)| word).eq(wanted.iter()))
+            .map(|run| {
+                run.iter()
+                    .map(|(_, edge)| edge[3] - edge[1])
+                    .fold(f64::INFINITY, f64::min)
+            });
+        heights.reduce(f64::max)
+    }
+
+    /// How far down the page its last word is, as a share.
+    fn filled(&self) -> f64 {
+        let lowest = self
+            .words
+            .iter()
+            .map(|(_, edge)| edge[3])
+            .fold(0.0, f64::max);
+        lowest / self.height
+    }
+}
+
+/// The page on paper.
+fn printed(folder: &Path, page: &str, size: &str) -> Vec<Sheet> {
+    let sized = page.replace("@page {", &format!("@page {{ size: {size};"));
+    assert_ne!(sized, page);
+    let path = write(folder, "print.html", &sized);
+    let pdf = folder.join("print.pdf");
+    let output = browser(folder)
+        .arg("--no-pdf-header-footer")
+        .arg(format!("--print-to-pdf={}", pdf.display()))
+        .arg(format!("file://{}", path.display()))
+        .output()
+        .expect("chromium is on the path");
+    assert_eq!(console(&output.stderr), Vec::<String>::new());
+    let output = Command::new("pdftotext")
+        .arg("-bbox")
+        .arg(&pdf)
+        .arg("-")
+        .output();
+    let text = String::from_utf8(output.expect("pdftotext is on the path").stdout).unwrap();
+    let number = |tag: &str, name: &str| -> f64 {
+        let (_, value) = tag.split_once(&format!("{name}=\"")).expect(tag);
+        value.split('"').next().unwrap().parse().unwrap()
+    };
+    text.split("<page ")
+        .skip(1)
+        .map(|page| Sheet {
+            height: number(page, "height"),
+            words: page
+                .split("<word ")
+                .skip(1)
+                .map(|word| {
+                    let edges = ["xMin", "yMin", "xMax", "yMax"].map(|name| number(word, name));
+                    let text = word.split('>').nth(1).unwrap().split('<').next().unwrap();
+                    (text.replace("&amp;", "&").replace('\u{a0}', " "), edges)
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+/// On A4 and Letter, as the printer sees it: nothing lost, the plateau sample on four pages, none of them half empty.
 #[test]
 fn it_prints_on_a4_and_letter() {
     let folder = tempfile::tempdir().unwrap();
-    for (name, page, wholes) in pages() {
+    for (name, page) in pages() {
         for size in ["A4", "letter"] {
-            let sized = page.replace("@page {", &format!("@page {{ size: {size};"));
-            assert_ne!(sized, page);
-            let path = write(folder.path(), "print.html", &sized);
-            let pdf = folder.path().join("print.pdf");
-            let output = browser(folder.path())
-                .arg("--no-pdf-header-footer")
-                .arg(format!("--print-to-pdf={}", pdf.display()))
-                .arg(format!("file://{}", path.display()))
-                .output()
-                .expect("chromium is on the path");
-            assert_eq!(console(&output.stderr), Vec::<String>::new(), "{name}");
-            let text = Command::new("pdftotext")
-                .arg("-layout")
-                .arg(&pdf)
-                .arg("-")
-                .output();
-            let text = text.expect("pdftotext is on the path").stdout;
-            let text = String::from_utf8(text).unwrap();
-            let pages: Vec<&str> = text
-                .split('\u{c}')
-                .filter(|page| !page.trim().is_empty())
-                .collect();
+            let sheets = printed(folder.path(), &page, size);
+            let most = if name.starts_with("forty") { 16 } else { 7 };
             assert!(
-                (2..=9).contains(&pages.len()),
+                (2..=most).contains(&sheets.len()),
                 "{name} on {size}: {} pages",
-                pages.len()
+                sheets.len()
             );
-            // The first page answers the question, the last has the last caution.
-            assert!(
-                ["GO", "SET OUT", "Side by side"]
-                    .iter()
-                    .any(|word| pages[0].contains(word)),
-                "{name} on {size}"
-            );
+            let text: String = sheets.iter().map(Sheet::text).collect();
             assert!(
                 text.contains("ask before you cross a border"),
                 "{name} on {size}"
             );
-            // A day's card stands whole on one page, its heading with its last row; so does a table with its head.
-            for (head, end) in &wholes {
-                let on = pages.iter().find(|page| page.contains(head));
-                let whole = on.is_some_and(|page| page.split(head).nth(1).unwrap().contains(end));
-                assert!(whole, "{name} on {size}: {head} without {end}");
+            if name == "plateau-loop" {
+                let filled: Vec<f64> = sheets.iter().map(Sheet::filled).collect();
+                assert_eq!(filled.len(), 4, "{size}");
+                assert!(
+                    filled.iter().all(|&share| share > 0.6),
+                    "{size}: {filled:?}"
+                );
             }
+        }
+    }
+}
+
+/// Letters of 13 points between the highest and the lowest of any: pdftotext gives the font's ascent and descent, which for
+/// common sans-serif fonts is 1.1 to 1.2 times the size.
+const THIRTEEN_POINTS: f64 = 13.0 * 1.1;
+
+/// GO or not; litres in which cans; where it is tightest; is the load legal; where to decide: on page 1, at 13 points or more,
+/// with the whole card of a trip that has one.
+#[test]
+fn page_1_answers_the_five_questions() {
+    let folder = tempfile::tempdir().unwrap();
+    let cases: [(&str, &[&str], &str); 4] = [
+        (
+            "plateau-loop",
+            &[
+                "GO",
+                "28.5 L",
+                "(1 x 20 L,",
+                "+3.1 L,",
+                "+4 kg,",
+                "at km 260",
+                "DECIDE HERE:",
+            ],
+            "469",
+        ),
+        (
+            "forest-weekend",
+            &[
+                "GO",
+                "the tank alone:",
+                "+5.2 L,",
+                "at km 116",
+                "DECIDE HERE:",
+            ],
+            "274",
+        ),
+        (
+            "long-dry-stage",
+            &["NO-GO", "75.9 L", "+7.7 L,", "64 kg over,", "at km 288"],
+            "250",
+        ),
+        (
+            "dune-coast",
+            &["NO-GO", "37.6 L", "-5.0 L,", "+13 kg,", "at km 238"],
+            "149",
+        ),
+    ];
+    for (name, answers, last_km) in cases {
+        let page = page_of(sample(name)).replace('\u{a0}', " ");
+        for size in ["A4", "letter"] {
+            let sheets = printed(folder.path(), &page, size);
+            for answer in answers {
+                let height = sheets[0].height_of(answer);
+                assert!(
+                    height.is_some_and(|height| height >= THIRTEEN_POINTS),
+                    "{name} on {size}: {answer} is {height:?} high in {}",
+                    sheets[0].text()
+                );
+            }
+            // The card is whole: its last kilometre and its last words are there.
+            assert!(
+                sheets[0]
+                    .height_of(last_km)
+                    .is_some_and(|height| height >= THIRTEEN_POINTS),
+                "{name} on {size}"
+            );
+            assert!(
+                sheets[0].text().ends_with("stay with the vehicle."),
+                "{name} on {size}"
+            );
+        }
+    }
+}
+
+/// No violation of the rules of axe-core, with sections as they are and with all of them open, light and dark.
+#[test]
+fn axe_finds_nothing() {
+    let axe = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("target/outside/node_modules/axe-core/axe.min.js");
+    let axe = fs::read_to_string(axe).expect("axe-core is in target/outside");
+    let folder = tempfile::tempdir().unwrap();
+    for (name, page) in pages() {
+        for (scheme, page) in [("0", page.clone()), ("1", opened(&page))] {
+            let tested = page.replace(
+                "</body>",
+                &format!(
+                    r#"<pre id="measured"></pre><script>{axe}</script><script>
+axe.run({{ resultTypes: ["violations"] }}).then(found => {{
+  document.getElementById("measured").textContent = "rules: " + found.passes.length + found.violations.map(
+    rule => "\n" + rule.id + ": " + rule.nodes[0].html).join("");
+}});
+</script></body>"#
+                ),
+            );
+            let path = write(folder.path(), "axe.html", &tested);
+            let output = browser(folder.path())
+                .arg(format!("--blink-settings=preferredColorScheme={scheme}"))
+                .args([
+                    "--window-size=1280,1200",
+                    "--virtual-time-budget=60000",
+                    "--dump-dom",
+                ])
+                .arg(format!("file://{}", path.display()))
+                .output()
+                .expect("chromium is on the path");
+            let document = String::from_utf8_lossy(&output.stdout).into_owned();
+            let (_, found) = document.rsplit_once("<pre id=\"measured\">").expect(&name);
+            let found = found.split("</pre>").next().unwrap();
+            let (passed, violations) = found.split_once('\n').unwrap_or((found, ""));
+            let passed: usize = passed.trim_start_matches("rules: ").parse().expect(found);
+            assert!(passed > 15, "{name}: {found}");
+            assert_eq!(violations, "", "{name}, colour scheme {scheme}");
         }
     }
 }

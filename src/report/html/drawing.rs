@@ -1,4 +1,4 @@
-//! What every drawing needs: coordinates as text, paths, and labels that do not run into one another.
+//! What every drawing needs: coordinates as text, paths, and labels that neither run into one another nor are crossed.
 
 use std::fmt::Write as _;
 
@@ -40,6 +40,10 @@ pub(super) fn cut_to(text: &str, room: f64) -> Option<String> {
 pub(super) struct Path(String);
 
 impl Path {
+    pub(super) const fn new() -> Self {
+        Self(String::new())
+    }
+
     /// Starts a new line.
     pub(super) fn start(&mut self, x: f64, y: f64) {
         let _ = write!(self.0, "M{} {}", px(x), px(y));
@@ -80,91 +84,157 @@ impl Path {
     }
 }
 
-/// Rows in which labels stand.
-pub(super) struct Rows {
-    taken: Vec<Vec<(f64, f64)>>,
-    left: f64,
-    right: f64,
+/// A point that wants a label.
+pub(super) struct Wish {
+    pub(super) x: f64,
+    pub(super) text: String,
+    /// Pixels between the point and its text: room for a sign, or for the line to the point.
+    pub(super) gap: f64,
 }
 
 /// Where a label found room.
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Placed {
+    /// 0 is nearest to the points.
     pub(super) row: usize,
     /// Left end of the text.
     pub(super) x: f64,
     pub(super) text: String,
+    /// The point.
+    at: f64,
+    gap: f64,
 }
+
+impl Placed {
+    /// Both ends of the text.
+    pub(super) fn text_ends(&self) -> (f64, f64) {
+        (self.x, self.x + text_width(&self.text))
+    }
+
+    /// Both ends of text, sign and line.
+    fn ends(&self) -> (f64, f64) {
+        let (from, to) = self.text_ends();
+        (from.min(self.at - self.gap), to.max(self.at + self.gap))
+    }
+
+    /// Whether two labels, or the line from one of them to its point and the other, run into each other.
+    fn hits(&self, other: &Self) -> bool {
+        if self.row == other.row {
+            let ((from, to), (left, right)) = (self.ends(), other.ends());
+            return from < right + GAP && left < to + GAP;
+        }
+        let (near, far) = if self.row < other.row {
+            (self, other)
+        } else {
+            (other, self)
+        };
+        let (from, to) = near.text_ends();
+        !near.text.is_empty() && from - 1.0 < far.at && far.at < to + 1.0
+    }
+}
+
+/// Rows for labels between two pixels.
+pub(super) struct Rows {
+    pub(super) count: usize,
+    pub(super) left: f64,
+    pub(super) right: f64,
+}
+
+/// Most labels for which room is sought.
+const MOST_LABELS: usize = 80;
+/// Letters of a name that is cut, with its `…`.
+const CUT: f64 = 9.0;
 
 impl Rows {
-    /// So many empty rows between two pixels.
-    pub(super) fn new(rows: usize, left: f64, right: f64) -> Self {
-        Self {
-            taken: vec![Vec::new(); rows],
-            left,
-            right,
-        }
-    }
-
-    /// Finds room for a text that belongs to the point `x`: beginning at it, else ending at it, in the first row that
-    /// has it; else cut to what the widest row has beside it. Nothing where there is no room at all.
-    pub(super) fn place(&mut self, x: f64, text: &str) -> Option<Placed> {
-        let wide = text_width(text);
-        for (row, taken) in self.taken.iter_mut().enumerate() {
-            for from in [x, x - wide] {
-                let fits = from >= self.left - 0.5 && from + wide <= self.right + 0.5;
-                if fits && is_free(taken, from, from + wide) {
-                    taken.push((from, from + wide));
-                    return Some(Placed {
-                        row,
-                        x: from,
-                        text: text.to_owned(),
-                    });
+    /// Room for labels, the most important first. No line from a label to its point crosses another label. A text that
+    /// finds no room is cut, then left out: an empty text where at least its sign has room, else `None`.
+    pub(super) fn place(&self, wishes: &[Wish]) -> Vec<Option<Placed>> {
+        let mut kept: Vec<(usize, String)> = Vec::new();
+        for (nth, wish) in wishes.iter().enumerate().take(MOST_LABELS) {
+            let cut = cut_to(&wish.text, CUT * LETTER).filter(|cut| *cut != wish.text);
+            let texts = [Some(wish.text.clone()), cut, Some(String::new())];
+            for text in texts.into_iter().flatten() {
+                kept.push((nth, text));
+                if self.arranged(wishes, &kept).is_some() {
+                    break;
                 }
+                kept.pop();
             }
         }
-        let (row, room) = self
-            .taken
-            .iter()
-            .enumerate()
-            .map(|(row, taken)| (row, self.room_from(taken, x)))
-            .max_by(|(_, a), (_, b)| a.total_cmp(b))?;
-        let text = cut_to(text, room)?;
-        self.taken[row].push((x, x + text_width(&text)));
-        Some(Placed { row, x, text })
-    }
-
-    /// Room for something of a known width without words, beginning at `x` in the first row that has it.
-    pub(super) fn place_exactly(&mut self, x: f64, wide: f64) -> Option<Placed> {
-        let row = self
-            .taken
-            .iter()
-            .position(|taken| is_free(taken, x, x + wide))?;
-        self.taken[row].push((x, x + wide));
-        Some(Placed {
-            row,
-            x,
-            text: String::new(),
-        })
-    }
-
-    /// Pixels to the right of a point up to the next label.
-    fn room_from(&self, taken: &[(f64, f64)], x: f64) -> f64 {
-        if !is_free(taken, x, x) {
-            return 0.0;
+        let mut placed: Vec<Option<Placed>> = wishes.iter().map(|_| None).collect();
+        let arranged = self.arranged(wishes, &kept).unwrap_or_default();
+        for ((nth, _), label) in kept.iter().zip(arranged) {
+            placed[*nth] = Some(label);
         }
-        let next = taken
-            .iter()
-            .map(|&(from, _)| from - GAP)
-            .filter(|&from| from >= x)
-            .fold(self.right, f64::min);
-        next - x
+        placed
+    }
+
+    /// All of some labels in their rows; `None` if there is no room. From right to left each label that begins at its
+    /// point takes the nearest row, so that the lines of those on its left pass it; then those that end at their point.
+    fn arranged(&self, wishes: &[Wish], kept: &[(usize, String)]) -> Option<Vec<Placed>> {
+        let begins = |&(nth, ref text): &(usize, String)| {
+            let wish = &wishes[nth];
+            wish.x + wish.gap + text_width(text) <= self.right + 0.5
+        };
+        let (mut order, mut ending): (Vec<usize>, Vec<usize>) =
+            (0..kept.len()).partition(|&n| begins(&kept[n]));
+        let x = |n: &usize| wishes[kept[*n].0].x;
+        order.sort_by(|a, b| x(b).total_cmp(&x(a)));
+        ending.sort_by(|a, b| x(a).total_cmp(&x(b)));
+        let last_beginning = order.len();
+        order.extend(ending);
+        let mut done: Vec<(usize, Placed)> = Vec::new();
+        for (nth, n) in order.into_iter().enumerate() {
+            let (wish, text) = (&wishes[kept[n].0], &kept[n].1);
+            let x = if nth < last_beginning {
+                wish.x + wish.gap
+            } else {
+                wish.x - wish.gap - text_width(text)
+            };
+            let mut labels = (0..self.count).map(|row| Placed {
+                row,
+                x,
+                text: text.clone(),
+                at: wish.x,
+                gap: wish.gap,
+            });
+            let found = labels.find(|label| {
+                let is_free = done.iter().all(|(_, other)| !label.hits(other));
+                label.x >= self.left - 0.5 && is_free
+            })?;
+            done.push((n, found));
+        }
+        done.sort_by_key(|(n, _)| *n);
+        Some(done.into_iter().map(|(_, label)| label).collect())
     }
 }
 
-fn is_free(taken: &[(f64, f64)], from: f64, to: f64) -> bool {
-    taken
+/// A text in a drawing: its left and right end, its upper and lower edge.
+pub(super) struct Text {
+    pub(super) ends: (f64, f64),
+    pub(super) edges: (f64, f64),
+}
+
+/// The parts of a vertical line that cross no text.
+pub(super) fn broken(x: f64, [top, foot]: [f64; 2], texts: &[Text]) -> Vec<(f64, f64)> {
+    let mut crossed: Vec<(f64, f64)> = texts
         .iter()
-        .all(|&(left, right)| to + GAP <= left || right + GAP <= from)
+        .filter(|text| text.ends.0 - 1.0 < x && x < text.ends.1 + 1.0)
+        .map(|text| text.edges)
+        .collect();
+    crossed.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut parts = Vec::new();
+    let mut at = top;
+    for (above, below) in crossed {
+        if above > at {
+            parts.push((at, above.min(foot)));
+        }
+        at = at.max(below);
+    }
+    if at < foot {
+        parts.push((at, foot));
+    }
+    parts
 }
 
 #[cfg(test)]
@@ -178,22 +248,67 @@ mod tests {
         assert_eq!(px(7.0), "7");
     }
 
+    fn wish(x: f64, text: &str) -> Wish {
+        Wish {
+            x,
+            text: text.to_owned(),
+            gap: 3.0,
+        }
+    }
+
+    /// Four places, nearer than their names are long, the last at the right edge.
     #[test]
-    fn labels_do_not_run_into_one_another() {
-        let mut rows = Rows::new(2, 0.0, 100.0);
-        let first = rows.place(0.0, "Harrow").unwrap();
-        assert_eq!((first.row, first.text.as_str()), (0, "Harrow"));
-        let second = rows.place(10.0, "Cairns").unwrap();
-        assert_eq!(second.row, 1);
-        // At the right end a text ends where its point is.
-        let third = rows.place(99.0, "Gate").unwrap();
-        assert!(third.x + text_width("Gate") <= 99.5);
-        // What does not fit is cut, and left out where nothing fits.
-        let cut = rows.place(48.0, "Long Name").map(|placed| placed.text);
-        assert_eq!(cut, None);
+    fn no_line_crosses_a_label() {
+        let rows = Rows {
+            count: 4,
+            left: -3.0,
+            right: 200.0,
+        };
+        let wishes = [
+            wish(0.0, "Harrow"),
+            wish(20.0, "Cairns"),
+            wish(60.0, "Gate"),
+            wish(199.0, "Finish"),
+        ];
+        let placed: Vec<Placed> = rows.place(&wishes).into_iter().flatten().collect();
+        let rows_of: Vec<usize> = placed.iter().map(|label| label.row).collect();
+        assert_eq!(rows_of, [1, 0, 0, 0]);
+        assert!(placed[3].text_ends().1 <= 199.0);
+        for (n, label) in placed.iter().enumerate() {
+            for other in &placed[n + 1..] {
+                assert!(!label.hits(other), "{label:?} {other:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn without_room_the_less_important_label_is_cut_or_left_out() {
+        let rows = Rows {
+            count: 1,
+            left: 0.0,
+            right: 100.0,
+        };
+        let placed = rows.place(&[wish(5.0, "Broken Stair"), wish(40.0, "Gate")]);
+        let texts: Vec<Option<&str>> = placed
+            .iter()
+            .map(|label| label.as_ref().map(|label| label.text.as_str()))
+            .collect();
+        assert_eq!(texts, [Some("Broken Stair"), None]);
+        let cut = cut_to("Broken Stair", 50.0);
+        assert_eq!(cut.as_deref(), Some("Broken …"));
+    }
+
+    #[test]
+    fn a_line_stops_at_a_text() {
+        let text = |ends| Text {
+            ends,
+            edges: (10.0, 20.0),
+        };
+        let texts = [text((0.0, 50.0)), text((60.0, 90.0))];
         assert_eq!(
-            cut_to("Broken Stair", 50.0).as_deref(),
-            Some("Broken \u{2026}")
+            broken(25.0, [0.0, 40.0], &texts),
+            [(0.0, 10.0), (20.0, 40.0)]
         );
+        assert_eq!(broken(55.0, [0.0, 40.0], &texts), [(0.0, 40.0)]);
     }
 }

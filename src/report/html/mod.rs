@@ -1,10 +1,12 @@
 //! The HTML report: one self-contained page to read on a screen or a phone and to print.
 //!
-//! No script, nothing fetched: style and drawings are in the page. Text comes from `present`, as in
+//! Page 1 on paper is the trip card. Sections that not everybody wants are closed, and print only while they are open. No
+//! script, nothing fetched: style and drawings are in the page. Text comes from `present`, as in
 //! every other report, and is escaped by the templates; names are freed of what acts on a reader's
 //! screen. It prints on A4 and Letter, in grey, and takes the reader's light or dark scheme. What only a
 //! program wants is in the JSON report.
 
+mod card;
 mod days;
 mod drawing;
 mod map;
@@ -19,7 +21,8 @@ mod vehicle;
 use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
 
 use super::Case;
-use crate::plan::Plan;
+use crate::plan::{Plan, Severity};
+use crate::present::answers::{Badge, Sign};
 use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
@@ -27,68 +30,165 @@ use crate::present::odds::{basis, best_estimate_beside, sentence};
 use crate::present::strip::Strip;
 use crate::present::under_way::{TITLE as UNDER_WAY, head as under_way_head};
 use crate::present::words::unbroken;
-use crate::present::{card, caution, dry, finding, fixes, ledger, verdict};
+use crate::present::{card as card_words, caution, dry, finding, fixes, ledger, verdict};
 use crate::quantity::Litres;
+
+/// The title of the uncertain inputs.
+const DRIVERS: &str = "What the fuel in cans depends on";
 
 const STYLE: &str = include_str!("style.css");
 
 /// The report of one plan.
 pub fn report(case: Case<'_>, units: Units) -> String {
     let plan = case.shown();
-    let sections = sections(case, units);
+    let strip = Strip::from_plan(plan.clone());
+    let sections = sections(case, &strip, units);
     page(
         plan,
         &html! {
-            (head(case, units))
-            nav aria-label="Contents" {
-                ul { @for (id, title, _) in &sections { li { a href={ "#" (id) } { (title) } } } }
-            }
             main {
-                @for (id, title, body) in &sections { section id=(id) { h2 { (title) } (body) } }
+                (card::first(case, &strip, units))
+                (card::later(plan, units))
+                nav aria-label="Contents" {
+                    ul { @for section in &sections { li { a href={ "#" (section.id) } { (section.title) } } } }
+                }
+                @for section in sections.iter().filter(|section| section.part < Part::Appendix) { (section) }
+                div.appendix { @for section in sections.iter().filter(|section| section.part == Part::Appendix) { (section) } }
+                @for section in sections.iter().filter(|section| section.part == Part::OnRequest) { (section) }
+                (printed_if_open(&sections))
             }
         },
     )
 }
 
-/// The parts of the page that have something to show, each with its anchor and title.
-fn sections(case: Case<'_>, units: Units) -> Vec<(&'static str, &'static str, Markup)> {
+/// How soon a section is wanted: on paper in this order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Part {
+    /// Open on the screen.
+    Open,
+    /// Closed on the screen, as the card has the same in few words.
+    Closed,
+    /// Closed on the screen, in two columns on paper.
+    Appendix,
+    /// Printed only if it is open.
+    OnRequest,
+}
+
+/// A section of the page.
+struct Section {
+    id: &'static str,
+    title: &'static str,
+    part: Part,
+    body: Markup,
+}
+
+impl Render for Section {
+    fn render(&self) -> Markup {
+        let class = (self.part == Part::OnRequest).then_some("on-request");
+        html! {
+            section class=[class] {
+                details open[self.part == Part::Open] {
+                    summary { h2 { (self.title) } }
+                    // A link to it opens the section.
+                    div id=(self.id) { (self.body) }
+                }
+            }
+        }
+    }
+}
+
+/// Which sections are printed only if they are open; nothing if there are none.
+fn printed_if_open(sections: &[Section]) -> Markup {
+    let on_request = sections
+        .iter()
+        .filter(|section| section.part == Part::OnRequest);
+    let titles: Vec<&str> = on_request.map(|section| section.title).collect();
+    html! {
+        @if !titles.is_empty() {
+            p.note { "Printed only if open on the screen: " (titles.join(", ")) "." }
+        }
+    }
+}
+
+/// The parts of the page after the card that have something to show: first what everybody wants, then the appendix.
+fn sections(case: Case<'_>, strip: &Strip, units: Units) -> Vec<Section> {
     let plan = case.shown();
-    let strip = Strip::from_plan(plan.clone());
     let stages = plan.stages.iter();
-    let stages = stages.map(|stage| card::stage_sentence(stage, plan, units));
+    let stages = stages.map(|stage| card_words::stage_sentence(stage, plan, units));
+    let section = |id, title, part, body| Section {
+        id,
+        title,
+        part,
+        body,
+    };
+    let fixes = fixes::lines(plan, units).into_iter();
     let mut sections = vec![
-        (
-            "strip",
-            "Fuel along the route",
-            drawn(&strip, strip.top(), "strip", units),
+        section("findings", "Findings", Part::Open, findings(case, units)),
+        section("fixes", "Fixes", Part::Open, list(fixes)),
+        section(
+            "under-way",
+            UNDER_WAY,
+            Part::Open,
+            under_way::section(case.plan, units),
         ),
-        ("under-way", UNDER_WAY, under_way::section(case.plan, units)),
-        ("days", "Trip card", days::section(plan, units)),
-        ("stages", "Between fuel stops", list(stages)),
-        ("fuel-in-cans", ledger::TITLE, fuel_in_cans(plan, units)),
-        ("dry", dry::TITLE, dry_stops(plan, units)),
-        ("how-sure", "How sure", odds::section(plan, units)),
-        ("vehicle", "This vehicle", vehicle::section(plan, units)),
-        ("legs", "Legs", tables::legs(plan, units)),
-        ("load", "Load", tables::load(plan, units)),
-        (
-            "fixes",
-            "Fixes",
-            list(fixes::lines(plan, units).into_iter()),
+        section("load", "Load", Part::Open, tables::load(plan, units)),
+        section(
+            "days",
+            "Day by day",
+            Part::Closed,
+            days::section(plan, units),
         ),
-        ("why", "Why", tables::why(plan, units)),
-        ("map", "Map", map_section(&strip, units)),
-        ("findings", "Findings", findings(plan, units)),
-        ("cautions", "Cautions", cautions()),
+        section("legs", "Legs", Part::Appendix, tables::legs(plan, units)),
+        section("stages", "Between fuel stops", Part::Appendix, list(stages)),
+        section(
+            "fuel-in-cans",
+            ledger::TITLE,
+            Part::Appendix,
+            tables::ledger(plan, units),
+        ),
+        section("dry", dry::TITLE, Part::Appendix, tables::dry(plan, units)),
+        section(
+            "how-sure",
+            "How sure",
+            Part::Appendix,
+            odds::section(plan, units),
+        ),
+        section(
+            "arrivals",
+            "Fuel on arrival",
+            Part::Appendix,
+            odds::arrivals(plan, units),
+        ),
+        section(
+            "drivers",
+            DRIVERS,
+            Part::Appendix,
+            odds::depends_on(plan, units),
+        ),
+        section("cautions", "Cautions", Part::Appendix, cautions()),
+        section("map", "Map", Part::Appendix, map_section(strip, units)),
+        section(
+            "vehicle",
+            "This vehicle",
+            Part::OnRequest,
+            vehicle::section(plan, units),
+        ),
+        section("why", "Why", Part::OnRequest, tables::why(plan, units)),
+        section(
+            "strip-rows",
+            "Strip in parts",
+            Part::OnRequest,
+            strip::rows(strip, units),
+        ),
     ];
-    sections.retain(|(_, _, body)| !body.0.is_empty());
+    sections.retain(|section| !section.body.0.is_empty());
     sections
 }
 
 fn drawn(strip: &Strip, top: Litres, id: &str, units: Units) -> Markup {
     html! {
         figure {
-            (strip::figure(strip, top, id, units))
+            (strip::whole(strip, top, id, units))
             figcaption { (strip::legend(strip)) }
         }
     }
@@ -121,7 +221,7 @@ pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
                 @for (n, (case, strip)) in cases.iter().zip(&strips).enumerate() {
                     section {
                         h2 { (name(case)) }
-                        (verdict_lines(case.plan, units))
+                        (card::answers(case.plan, units))
                         (drawn(strip, top, &format!("strip-{}", n + 1), units))
                     }
                 }
@@ -144,7 +244,7 @@ fn page(plan: &Plan, body: &Markup) -> String {
                 // Nothing is fetched from any server, not even an icon for the tab.
                 link rel="icon" href="data:,";
                 title { (trip_name(plan)) ": fuel plan" }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(shorter(STYLE))) }
             }
             body {
                 (shapes::patterns())
@@ -152,7 +252,24 @@ fn page(plan: &Plan, body: &Markup) -> String {
             }
         }
     };
-    markup.into_string() + "\n"
+    let mut page = markup.into_string() + "\n";
+    // The drawings' elements without content take up a tenth of the page.
+    for name in ["path", "rect", "line", "circle", "use"] {
+        page = page.replace(&format!("\"></{name}>"), "\"/>");
+    }
+    page
+}
+
+/// A style sheet without its indentation and comments.
+fn shorter(style: &str) -> String {
+    let mut text = String::new();
+    for part in style.split("*/") {
+        let code = part.split_once("/*").map_or(part, |(code, _)| code);
+        let lines = code.lines().map(str::trim);
+        text.extend(lines.filter(|line| !line.is_empty()));
+        text.push('\n');
+    }
+    text
 }
 
 fn trip_name(plan: &Plan) -> String {
@@ -170,40 +287,18 @@ fn name(case: &Case<'_>) -> String {
 fn title(plan: &Plan) -> Markup {
     html! {
         h1 { (trip_name(plan)) }
-        @if let Some(vehicle) = &plan.trip.vehicle.name { p { (plain(vehicle)) } }
+        @if let Some(vehicle) = &plan.trip.vehicle.name { p.vehicle { (plain(vehicle)) } }
     }
 }
 
+/// Trip, vehicle, totals and what was changed.
 fn head(case: Case<'_>, units: Units) -> Markup {
     let plan = case.shown();
     html! {
         header {
             (title(plan))
+            p.trip { @for (name, text) in verdict::trip_and_fuel(plan, units) { span { (name) " " (kept(&text)) } } }
             @if let Some(changes) = case.changes() { p { "Changed: " (plain(&changes)) } }
-            (verdict_lines(case.plan, units))
-            @if let Some(doubt) = plan.doubt.as_ref().filter(|_| !verdict::is_finished(plan)) {
-                p { (kept(&sentence(doubt))) }
-                p { (kept(&best_estimate_beside(doubt, units))) }
-            }
-            p.note { (basis(plan, units)) }
-        }
-    }
-}
-
-/// The verdict, what else forbids setting out, and the key figures.
-fn verdict_lines(plan: &Plan, units: Units) -> Markup {
-    let shown = plan.return_plan().unwrap_or(plan);
-    let stops = verdict::other_reasons(shown);
-    html! {
-        div class=(if verdict::may_go(shown) { "verdict go" } else { "verdict stop" }) {
-            @for sentence in under_way_head(plan, units) { p { strong { (kept(&sentence)) } } }
-            ul { @for stop in stops { li { (kept(&finding::sentence(stop, shown, units))) } } }
-        }
-        dl.key-figures {
-            @for (name, text) in verdict::key_figures(shown, units) {
-                dt { (name) }
-                dd { (kept(&text)) }
-            }
         }
     }
 }
@@ -223,25 +318,6 @@ fn list(items: impl Iterator<Item = String>) -> Markup {
     }
 }
 
-fn fuel_in_cans(plan: &Plan, units: Units) -> Markup {
-    let of = plan.ledger();
-    html! {
-        @if let Some(says) = ledger::how_to_read(of, plan, units) {
-            p { (says) }
-            ul { @for line in ledger::lines(of, units) { li { (kept(&line.sentence())) } } }
-        }
-    }
-}
-
-fn dry_stops(plan: &Plan, units: Units) -> Markup {
-    html! {
-        @if dry::lines(plan).next().is_some() {
-            p { (dry::HOW_TO_READ) }
-            ul { @for line in dry::lines(plan) { li { (kept(&line.sentence(plan, units))) } } }
-        }
-    }
-}
-
 fn map_section(strip: &Strip, units: Units) -> Markup {
     html! {
         @if let Some(map) = Map::from_strip(strip) {
@@ -256,12 +332,26 @@ fn map_section(strip: &Strip, units: Units) -> Markup {
     }
 }
 
-fn findings(plan: &Plan, units: Units) -> Markup {
+/// The verdict in sentences, what it is based on, and the findings, gravest first.
+fn findings(case: Case<'_>, units: Units) -> Markup {
+    let plan = case.shown();
     html! {
+        // Other verdicts have their sentences on the card.
+        @if Badge::new(case.plan) == Badge::Go {
+            @for sentence in under_way_head(case.plan, units) { p { strong { (kept(&sentence)) } } }
+        }
+        @if let Some(relied_on) = verdict::relied_on(plan, units) { p { "Fuel stops: " (kept(&relied_on)) "." } }
+        @if let Some(doubt) = plan.doubt.as_ref().filter(|_| !verdict::is_finished(plan)) {
+            p { (kept(&sentence(doubt))) " " (kept(&best_estimate_beside(doubt, units))) }
+        }
+        p.note { (basis(plan, units)) }
         @if !plan.findings.is_empty() {
-            ul {
+            ul.findings {
                 @for found in &plan.findings {
-                    li { strong { (found.severity().word()) } ": " (kept(&finding::sentence(found, plan, units))) }
+                    li class=[(found.severity() == Severity::Stop).then_some("broken")] {
+                        @if found.severity() == Severity::Stop { (shapes::sign(Sign::Missed)) }
+                        strong { (found.severity().word()) } ": " (kept(&finding::sentence(found, plan, units)))
+                    }
                 }
             }
         }
@@ -270,13 +360,4 @@ fn findings(plan: &Plan, units: Units) -> Markup {
 
 fn cautions() -> Markup {
     html! { ul { @for caution in caution::CAUTIONS { li { (caution) } } } }
-}
-
-/// A cell that repeats its column's head where the table is stacked on a narrow screen.
-struct Labelled(&'static str, Markup);
-
-impl Render for Labelled {
-    fn render(&self) -> Markup {
-        html! { td data-head=(self.0) { (self.1) } }
-    }
 }

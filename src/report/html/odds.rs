@@ -12,9 +12,9 @@ use crate::present::odds::{self, DriverRow, TargetRow};
 use crate::quantity::Litres;
 
 /// Length of the longest bar.
-const BAR: f64 = 150.0;
+const BAR: f64 = 110.0;
 
-/// The section; nothing without a simulation.
+/// Outcomes, fuel in cans by success target, and drives that would make the plan surer; nothing without a simulation.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let Some(doubt) = &plan.doubt else {
         return html! {};
@@ -25,14 +25,22 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         div.wide tabindex="0" role="group" aria-label="Fuel in cans by success target, can be scrolled sideways" {
             (by_target(&odds::by_target(doubt, units), units))
         }
-        (on_board(plan, doubt, units))
-        (drivers(&odds::drivers(plan, doubt, units), units))
         @let lessons = learn::sentences(plan, units);
         @if !lessons.is_empty() {
             h3 { "Calibration drives" }
             ul { @for lesson in lessons { li { (lesson) } } }
         }
     }
+}
+
+/// Fuel on arrival leg by leg; nothing without a simulation.
+pub(super) fn arrivals(plan: &Plan, units: Units) -> Markup {
+    html! { @if let Some(doubt) = &plan.doubt { (on_board(plan, doubt, units)) } }
+}
+
+/// What the fuel in cans depends on; nothing without a simulation, or if it depends on nothing.
+pub(super) fn depends_on(plan: &Plan, units: Units) -> Markup {
+    html! { @if let Some(doubt) = &plan.doubt { (drivers(&odds::drivers(plan, doubt, units), units)) } }
 }
 
 fn ends(doubt: &Doubt) -> Markup {
@@ -44,8 +52,8 @@ fn ends(doubt: &Doubt) -> Markup {
                 @let decides = odds::ends(&doubt.outcomes_without_luck);
                 @for ((end, of), (_, decisive)) in odds::ends(&doubt.outcomes).into_iter().zip(decides) {
                     tr {
-                        th.left scope="row" { (end) }
-                        @for share in [of, decisive] { td.right { (odds::with_error(share).trim_end().replace("+-", "\u{b1}")) } }
+                        th scope="row" { (end) }
+                        @for share in [of, decisive] { td { (odds::with_error(share).trim_end().replace("+-", "\u{b1}")) } }
                     }
                 }
             }
@@ -59,8 +67,8 @@ fn by_target(rows: &[TargetRow], units: Units) -> Markup {
             caption { "Fuel needed in cans, " (units.fuel_unit()) }
             thead { tr { th scope="col" { "success target" } @for row in rows { th scope="col" { (row.success_target) } } } }
             tbody {
-                tr { th.left scope="row" { "needed" } @for row in rows { td.right { (row.litres) } } }
-                tr { th.left scope="row" { "\u{b1}" } @for row in rows { td.right { (row.error) } } }
+                tr { th scope="row" { "needed" } @for row in rows { td { (row.litres) } } }
+                tr { th scope="row" { "\u{b1}" } @for row in rows { td { (row.error) } } }
             }
         }
     }
@@ -77,10 +85,10 @@ fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
                 tbody {
                     @for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
                         tr {
-                            td.right { (leg.n) }
+                            td { (leg.n) }
                             td.left { (plain(&leg.to)) }
-                            @for on_board in [band.end.low, band.end.middle, band.end.high] { td.right { (litres(on_board)) } }
-                            td.right { (number::outcome(below.share)) }
+                            @for on_board in [band.end.low, band.end.middle, band.end.high] { td { (litres(on_board)) } }
+                            td { (number::outcome(below.share)) }
                         }
                     }
                 }
@@ -94,21 +102,21 @@ fn drivers(rows: &[DriverRow], units: Units) -> Markup {
         @if !rows.is_empty() {
             div.wide tabindex="0" role="group" aria-label="What the fuel in cans depends on, can be scrolled sideways" {
                 table.figures {
-                    caption { "What the fuel in cans depends on. " (odds::how_to_read_drivers(units)) }
-                    thead { tr { th scope="col" { "uncertain input" } @for head in ["5 %", "from 5 % to 95 %", "95 %", "variance"] { th scope="col" class=[head.starts_with("from").then_some("left")] { (head) } } } }
+                    caption { (odds::how_to_read_drivers(units)) }
+                    thead { tr { th scope="col" { "input" } @for head in ["5 %", "to", "95 %", "variance"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
                     tbody {
                         @for row in rows {
                             @let [from, to] = row.bar.map(|share| share.get() * BAR);
                             tr {
-                                th.left scope="row" { (row.name) }
-                                td.right { (row.low) }
+                                th scope="row" { (row.name) }
+                                td { (row.low) }
                                 td {
-                                    svg.bar viewBox={ "0 0 " (px(BAR)) " 14" } width=(px(BAR)) height="14" aria-hidden="true" {
-                                        rect.tank x=(px(from)) y="3" width=(px((to - from).max(1.0))) height="8" {}
+                                    svg.bar viewBox={ "0 0 " (px(BAR)) " 14" } aria-hidden="true" {
+                                        rect.mass x=(px(from)) y="3" width=(px((to - from).max(1.0))) height="8" {}
                                     }
                                 }
-                                td.right { (row.high) }
-                                td.right { (row.of_spread.as_deref().unwrap_or("-")) }
+                                td { (row.high) }
+                                td { (row.of_spread.as_deref().unwrap_or("-")) }
                             }
                         }
                     }

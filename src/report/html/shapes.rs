@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::drawing::px;
 use crate::model::vocabulary::Surface;
+use crate::present::answers::Sign;
 use crate::present::day::TaskKind;
 use crate::present::mark::MarkKind;
 use crate::present::strip::Supply;
@@ -47,10 +48,8 @@ pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
         }
         MarkKind::TurnBack {
             unconfirmed: false, ..
-        } => ("sign", TURN_BACK),
-        MarkKind::TurnBack {
-            unconfirmed: true, ..
-        } => ("sign open", TURN_BACK),
+        } => ("sign back", TURN_BACK),
+        MarkKind::TurnBack { unconfirmed: true, .. } => ("sign back open", TURN_BACK),
         MarkKind::Decant { .. } => ("sign", POUR),
     };
     html! {
@@ -61,18 +60,42 @@ pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
     }
 }
 
+/// Signs of what there is to do, by the name of their symbol: those of the strip, and that of a decision point.
+const TASKS: [(&str, &str, &str); 6] = [
+    ("fill", "stop", STOP),
+    ("pass-by", "stop open", STOP),
+    ("decant", "stop", POUR),
+    ("turn-back", "sign back", TURN_BACK),
+    ("turn-back-open", "sign back open", TURN_BACK),
+    ("decide", "inked", "M-1 -5V5L-6 0ZM1 -5V5L6 0Z"),
+];
+
 /// The sign of a task, as the strip has it; the words beside it say the same.
 pub(super) fn task(kind: TaskKind) -> Markup {
-    let (is_open, d) = match kind {
-        TaskKind::Fill => (false, STOP),
-        TaskKind::PassBy => (true, STOP),
-        TaskKind::Decant => (false, POUR),
-        TaskKind::TurnBack { unconfirmed } => (unconfirmed, TURN_BACK),
-    };
-    html! {
-        svg.swatch viewBox="-7 -7 14 14" width="14" height="14" aria-hidden="true" {
-            path.stop.open[is_open] d=(d) {}
-        }
+    symbol(match kind {
+        TaskKind::Fill => "fill",
+        TaskKind::PassBy => "pass-by",
+        TaskKind::Decant => "decant",
+        TaskKind::TurnBack { unconfirmed: false } => "turn-back",
+        TaskKind::TurnBack { unconfirmed: true } => "turn-back-open",
+    })
+}
+
+/// The sign of a decision point.
+pub(super) fn decision() -> Markup {
+    symbol("decide")
+}
+
+fn symbol(name: &str) -> Markup {
+    html! { svg.task aria-hidden="true" { use href={ "#" (name) } {} } }
+}
+
+/// Whether a target or limit is met, in a sign.
+pub(super) fn sign(sign: Sign) -> Markup {
+    match sign {
+        Sign::Met => html! { span.met aria-hidden="true" { "\u{2713}\u{a0}" } },
+        Sign::Missed => html! { span.broken aria-hidden="true" { "\u{25a0}\u{a0}" } },
+        Sign::None => html! {},
     }
 }
 
@@ -82,10 +105,13 @@ pub(super) fn patterns() -> Markup {
         svg.patterns width="0" height="0" aria-hidden="true" focusable="false" {
             defs {
                 (pattern("cans", 6, 6, "cans-ground", &html! { path.cans-line d="M-1 1L1 -1M0 6L6 0M5 7L7 5" {} }))
-                (pattern("short", 7, 7, "short-ground", &html! { path.short-line d="M0 0L7 7M7 0L0 7" {} }))
+                (pattern("short", 8, 8, "short-ground", &html! { path.short-line d="M1 1L7 7M7 1L1 7" {} }))
                 (pattern("sand", 4, 4, "sand-ground", &html! { circle.ink cx="1" cy="1" r="0.8" {} circle.ink cx="3" cy="3" r="0.8" {} }))
+                (pattern("dunes", 7, 7, "sand-ground", &html! { path.ink-line d="M0 5Q3.5 -1 7 5" {} }))
+                (pattern("dunes-in-low", 7, 7, "both-ground", &html! { path.ink-line d="M0 5Q3.5 -1 7 5M0 7L7 0" {} }))
                 (pattern("low-range", 5, 5, "low-ground", &html! { path.ink-line d="M0 5L5 0M-1 1L1 -1M4 6L6 4" {} }))
                 (pattern("sand-in-low", 4, 4, "both-ground", &html! { path.both-line d="M0 4L4 0M0 0L4 4" {} }))
+                @for (name, class, d) in TASKS { symbol id=(name) viewBox="-7 -7 14 14" { path class=(class) d=(d) {} } }
                 @for &surface in Surface::ALL {
                     (pattern(&format!("ground-{surface}"), 8, 14, "ground", &html! { path.ink-line d=(texture(surface)) {} }))
                 }

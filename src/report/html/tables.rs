@@ -1,14 +1,16 @@
-//! The tables: legs, load, why each leg burns what it burns, plans side by side.
+//! The tables: legs, load, why each leg burns what it burns, what the fuel in cans is for, dry fuel stops, plans side by side.
 
 use maud::{Markup, html};
 
 use super::drawing::px;
-use super::kept;
+use super::{kept, shapes};
 use crate::plan::{LoadBar, Plan};
+use crate::present::answers::Sign;
 use crate::present::columns::{self, Align, LEG};
 use crate::present::compare::{Row, figures};
+use crate::present::dry::Outcome;
 use crate::present::number::Units;
-use crate::present::{load, why};
+use crate::present::{dry, ledger, load, why};
 use crate::report::{Case, compare};
 
 /// The table of legs.
@@ -30,9 +32,9 @@ pub(super) fn legs(plan: &Plan, units: Units) -> Markup {
                 }
                 tbody {
                     @for leg in &plan.legs {
-                        tr class=[leg.below_reserve.then_some("below")] {
+                        tr class=[leg.below_reserve.then_some("below broken")] {
                             @for column in &LEG {
-                                td class=(side(column.align)) { (column.text(leg, plan, units)) }
+                                td class=[(column.align == Align::Left).then_some("left")] { (column.text(leg, plan, units)) }
                             }
                         }
                     }
@@ -77,13 +79,13 @@ pub(super) fn load(plan: &Plan, units: Units) -> Markup {
 fn bar_row(bar: &LoadBar, plan: &Plan, units: Units) -> Markup {
     let line = load::line(bar, plan, units);
     html! {
-        tr class=[bar.is_over().then_some("below")] {
-            th scope="row" { (line.what) }
+        tr class=[bar.is_over().then_some("below broken")] {
+            th scope="row" { @if bar.is_over() { (shapes::sign(Sign::Missed)) } (line.what) }
             td { (drawn(bar, &line)) }
-            td.right { (line.mass) }
-            td.right { @match &line.limit { Some(limit) => (limit), None => "not set" } }
-            td.right { @if let Some(left) = &line.left { (left) } }
-            td { (line.place) }
+            td { (line.mass) }
+            td { @match &line.limit { Some(limit) => (limit), None => "not set" } }
+            td { @if let Some(left) = &line.left { (left) } }
+            td.left { (line.place) }
         }
     }
 }
@@ -102,9 +104,9 @@ fn drawn(bar: &LoadBar, line: &load::LoadLine) -> Markup {
     };
     let filled = (share * LIMIT).clamp(0.0, WIDTH);
     html! {
-        svg.bar viewBox={ "0 0 " (px(WIDTH)) " 14" } width="150" height="14" role="img" aria-label={ (line.what) ": " (line.left.as_deref().unwrap_or_default()) } {
+        svg.bar.load viewBox={ "0 0 " (px(WIDTH)) " 14" } role="img" aria-label={ (line.what) ": " (line.left.as_deref().unwrap_or_default()) } {
             rect.edge.frame x="0.5" y="1.5" width=(px(LIMIT)) height="11" {}
-            rect.tank y="2" width=(px(filled.min(LIMIT))) height="10" {}
+            rect.mass y="2" width=(px(filled.min(LIMIT))) height="10" {}
             @if filled > LIMIT { rect.short x=(px(LIMIT)) y="2" width=(px(filled - LIMIT)) height="10" fill="url(#short)" {} }
             line.axis x1=(px(LIMIT)) x2=(px(LIMIT)) y1="0" y2="14" {}
         }
@@ -131,15 +133,91 @@ pub(super) fn why(plan: &Plan, units: Units) -> Markup {
                     tbody {
                         @for row in &table.rows {
                             tr {
-                                td.right { (row.leg) }
+                                td { (row.leg) }
                                 td.left { (row.to) }
-                                td.right { (row.rate) }
-                                @for factor in &row.factors { td.right { (factor) } }
+                                td { (row.rate) }
+                                @for factor in &row.factors { td { (factor) } }
                             }
                         }
                     }
                 }
             }
+        }
+    }
+}
+
+/// What the fuel in cans is for: a bar for each part, from the left if it needs fuel, hollow if it saves fuel.
+pub(super) fn ledger(plan: &Plan, units: Units) -> Markup {
+    const LONGEST: f64 = 70.0;
+    let of = plan.ledger();
+    html! {
+        @if let Some(says) = ledger::how_to_read(of, plan, units) {
+            p { (kept(&says)) }
+            table.figures.bars {
+                caption.hidden { "Parts of the fuel in cans" }
+                thead {
+                    tr {
+                        th.left scope="col" { "for" }
+                        th.right scope="col" { (units.fuel_unit()) }
+                        th.left scope="col" { "share" }
+                        th.left scope="col" { "without it" }
+                    }
+                }
+                tbody {
+                    @for line in ledger::lines(of, units) {
+                        @let long = line.of_most.get() * LONGEST;
+                        tr {
+                            th scope="row" {
+                                (line.part)
+                                @if !line.legs.is_empty() { small { (kept(&line.legs)) } }
+                            }
+                            td { (line.litres.number) }
+                            td {
+                                svg.bar viewBox={ "0 0 " (px(LONGEST + 1.0)) " 10" } aria-hidden="true" {
+                                    rect.part.saves[long < 0.0] x="0.5" y="0.5" width=(px(long.abs().max(1.0))) height="9" {}
+                                }
+                            }
+                            td.left { @if let Some(without) = &line.without { (kept(without)) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What comes of continuing and of returning if a fuel stop is dry.
+pub(super) fn dry(plan: &Plan, units: Units) -> Markup {
+    let rows = dry::rows(plan, units);
+    html! {
+        @if !rows.is_empty() {
+            p { (dry::HOW_TO_READ) }
+            table.dry {
+                caption.hidden { "If a fuel stop is dry" }
+                thead { tr { @for head in ["place", "continue", "return", "recommended"] { th scope="col" { (head) } } } }
+                tbody {
+                    @for row in &rows {
+                        tr {
+                            th scope="row" { (kept(&row.what)) @if let Some(note) = &row.note { small { (kept(note)) } } }
+                            td { (outcome(row.on.as_ref())) }
+                            td { (outcome(row.back.as_ref())) }
+                            td { @if let Some(word) = row.recommended { strong { (word) } } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn outcome(outcome: Option<&Outcome>) -> Markup {
+    html! {
+        @match outcome {
+            Some(Outcome { to, shares: [intact, using, out] }) => {
+                "to " (to) ":" small { (kept(&format!("{intact} reserve intact"))) } small { (kept(&format!("{using} using it"))) }
+                small { strong { (kept(&format!("{out} run out"))) } }
+            }
+            None => "not possible",
         }
     }
 }
@@ -165,8 +243,8 @@ pub(super) fn compared(cases: &[Case<'_>], units: Units) -> Markup {
                     tbody {
                         @for (n, figure) in figures(units).iter().enumerate() {
                             tr {
-                                th.left scope="row" { (figure.says) @if !figure.unit.is_empty() { ", " (figure.unit) } }
-                                @for row in &rows { td.right.below[row.cells[n] == "NO"] { (row.cells[n]) } }
+                                th scope="row" { (figure.says) @if !figure.unit.is_empty() { ", " (figure.unit) } }
+                                @for row in &rows { td.below[row.cells[n] == "NO"] { (row.cells[n]) } }
                             }
                         }
                     }

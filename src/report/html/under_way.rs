@@ -45,14 +45,14 @@ fn intervals(plan: &Plan, units: Units) -> Markup {
                 tbody {
                     @for row in under_way::intervals(plan, units) {
                         tr {
-                            th.left scope="row" { (row.between) }
+                            th scope="row" { (row.between) }
                             @match &row.used {
-                                Some(cells) => { @for cell in cells { td.right { (cell) } } }
+                                Some(cells) => { @for cell in cells { td { (cell) } } }
                                 None => { td.left colspan="2" { (under_way::NOT_KNOWN) } }
                             }
-                            td.right { (row.planned) }
-                            td.right { (row.over.as_deref().unwrap_or_default()) }
-                            @for cell in &row.distance { td.right { (cell) } }
+                            td { (row.planned) }
+                            td { (row.over.as_deref().unwrap_or_default()) }
+                            @for cell in &row.distance { td { (cell) } }
                             td.left { (row.unlearnt.unwrap_or_default()) }
                         }
                     }

@@ -38,9 +38,9 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
                 tbody {
                     @for row in &rows {
                         tr {
-                            th.left scope="row" { (row.name) }
-                            td.right { (format!("{:.2}", row.value.get())) }
-                            td.right { (format!("{:.2}", row.spread.get())) }
+                            th scope="row" { (row.name) }
+                            td { (format!("{:.2}", row.value.get())) }
+                            td { (format!("{:.2}", row.spread.get())) }
                             td { (whisker(row)) }
                         }
                     }
@@ -66,11 +66,11 @@ fn whisker(row: &FactorRow) -> Markup {
     let [before_from, before_to] = ends(one, row.before);
     let [spread_from, spread_to] = ends(row.value, row.spread);
     html! {
-        svg.bar viewBox={ "0 0 " (px(WIDTH)) " 18" } width=(px(WIDTH)) height="18" aria-hidden="true" {
+        svg.bar.whisker viewBox={ "0 0 " (px(WIDTH)) " 18" } aria-hidden="true" {
             line.grid x1=(x(one)) x2=(x(one)) y1="0" y2="18" {}
             line.grid x1=(before_from) x2=(before_to) y1="13" y2="13" {}
             line.axis x1=(spread_from) x2=(spread_to) y1="7" y2="7" {}
-            circle.tank cx=(x(row.value)) cy="7" r="4" {}
+            circle.ink cx=(x(row.value)) cy="7" r="4" {}
         }
     }
 }
@@ -94,7 +94,7 @@ fn scatter(ways: &[Predicted], units: Units) -> Markup {
             @for way in ways {
                 @let off = way.predicted_sd_l * 2.0;
                 line.grid x1=(x((way.predicted_l - off).max(zero))) x2=(x(way.predicted_l + off)) y1=(y(way.used_l)) y2=(y(way.used_l)) {}
-                circle.tank cx=(x(way.predicted_l)) cy=(y(way.used_l)) r="3" {}
+                circle.ink cx=(x(way.predicted_l)) cy=(y(way.used_l)) r="3" {}
             }
         }
     }
