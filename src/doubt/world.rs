@@ -584,7 +584,8 @@ impl World {
             if answers.peek().is_none() {
                 continue;
             }
-            let is_known = matches!(drawn, Drawn::SurfaceResistance | Drawn::Speed) && self.holds_ground(leg);
+            let is_known =
+                matches!(drawn, Drawn::SurfaceResistance | Drawn::Speed) && self.holds_ground(leg);
             if is_known || self.is_held(unknown_of(drawn)) {
                 answers.for_each(|(answer, log)| add(answer.log(Deviations::ZERO), log));
                 continue;

@@ -5,7 +5,7 @@ use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
 use drystage::quantity::{Kilometres, Litres, Share};
 use drystage::tui::message::Message;
-use drystage::tui::state::State;
+use drystage::tui::state::{Panel, State};
 use drystage::tui::update::update;
 use ratatui::buffer::Buffer;
 
@@ -126,7 +126,8 @@ fn dunes_have_a_symbol_of_their_own() {
             ],
         ),
     ] {
-        let picture = text(&drawn(&state(trip.clone()), look, 200, 60));
+        let shown = after(state(trip.clone()), &[Message::Focus(Panel::Leg)]);
+        let picture = text(&drawn(&shown, look, 200, 60));
         let ground = picture.lines().find(|line| {
             kinds
                 .iter()

@@ -168,7 +168,7 @@ fn what_is_offered_stays_when_nothing_is_decided() {
     session.ended();
     for leave in ["\u{3}", "TERM", "HUP", "INT"] {
         let mut session = place.start(&["trip.json"]);
-        session.wait_for_frame("1 change unsaved");
+        session.wait_for_frame("Restore 1 change, unsaved");
         if leave.len() == 1 {
             session.send(leave);
         } else {
@@ -325,7 +325,7 @@ fn edits_that_no_longer_fit_are_reported_and_keep_nothing_from_being_written_dow
     fs::write(&path, serde_json::to_string(&theirs).unwrap()).unwrap();
 
     let mut session = place.start(&["trip.json"]);
-    session.wait_for_frame("1 change unsaved");
+    session.wait_for_frame("Restore 1 change, unsaved");
     session.wait_for_frame("edits that no longer fit the file were left out: 2");
     session.send("y");
     session.wait_for_frame("* Four days");
@@ -335,5 +335,5 @@ fn edits_that_no_longer_fit_are_reported_and_keep_nothing_from_being_written_dow
     session.ended();
     let session = place.start(&["trip.json"]);
     session.wait_for_frame("leg 1: distance 150.5 -> 77 km");
-    session.wait_for_frame("2 changes unsaved");
+    session.wait_for_frame("Restore 2 changes, unsaved");
 }

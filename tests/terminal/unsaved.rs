@@ -43,7 +43,7 @@ fn what_was_typed_before_a_kill_is_offered_and_taken_up() {
     session.signal("KILL");
     session.ended();
     let mut session = place.start(&["trip.json"]);
-    session.wait_for_frame("1 change unsaved");
+    session.wait_for_frame("Restore 1 change, unsaved");
     session.send("y");
     session.wait_for_frame("* Four days");
     session.send(SAVE);
@@ -151,7 +151,7 @@ fn a_place_that_cannot_be_written_keeps_the_edits() {
     session.send(EMPTY);
     session.send(place.path("trip.json/deeper.json").to_str().unwrap());
     session.send("\r");
-    session.wait_for_frame("before quitting?");
+    session.wait_for_frame("not saved");
     session.wait_for_frame("* Four days");
     assert!(place.journal().contains("150.5"));
     session.send(SAVE);

@@ -272,7 +272,7 @@ mod tests {
         ];
         let placed: Vec<Placed> = rows.place(&wishes).into_iter().flatten().collect();
         let rows_of: Vec<usize> = placed.iter().map(|label| label.row).collect();
-        assert_eq!(rows_of, [1, 0, 0, 0]);
+        assert_eq!(rows_of, [2, 1, 0, 0]);
         assert!(placed[3].text_ends().1 <= 199.0);
         for (n, label) in placed.iter().enumerate() {
             for other in &placed[n + 1..] {

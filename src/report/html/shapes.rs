@@ -49,7 +49,9 @@ pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
         MarkKind::TurnBack {
             unconfirmed: false, ..
         } => ("sign back", TURN_BACK),
-        MarkKind::TurnBack { unconfirmed: true, .. } => ("sign back open", TURN_BACK),
+        MarkKind::TurnBack {
+            unconfirmed: true, ..
+        } => ("sign back open", TURN_BACK),
         MarkKind::Decant { .. } => ("sign", POUR),
     };
     html! {
