@@ -41,10 +41,10 @@ def work():
     factors = []
     for leg in trip["legs"]:
         log = days[leg["day"]] + leg["distance"][0] + leg["distance"][1] * rng.standard_normal(samples)
-        for cause in ["Ground", "SandGround", "DuneGround", "SandShare", "LowRangeShare", "Speed", "Cold"]:
+        for cause in ["SurfaceResistance", "SandResistance", "DuneResistance", "SandShare", "LowRangeShare", "Speed", "Cold"]:
             curve = leg["curves"][cause]
             if curve is not None:
-                kind = (cause, leg["surface"] if cause == "Ground" else "")
+                kind = (cause, leg["surface"] if cause == "SurfaceResistance" else "")
                 log = log + log_of(curve, common * drawn(kind) + own * rng.standard_normal(samples))
         if leg["curves"]["Wind"] is not None:
             log = log + log_of(leg["curves"]["Wind"], drawn(("wind", leg["day"])))
