@@ -1,7 +1,7 @@
 //! Rolling resistance, usual speed and unsteadiness of each surface, of sand and of dunes; the effect of tread and
 //! roof.
 //!
-//! The table is [`properties`], one row a surface. A changed row changes every leg on that surface, its uncertainty
+//! The table is `properties`, one row a surface. A changed row changes every leg on that surface, its uncertainty
 //! (`spread`) and the calibration factors that follow from a log.
 //!
 //! Rolling resistance (force = Crr · m · g) is given as low, likely and high, meant as the 5th percentile,
