@@ -52,11 +52,12 @@ const READING: &str = "Fuel reading";
 const MESSAGES: &str = "Display and messages";
 
 /// The options of [`Common`] that each command uses; its help lists no others.
-const USED: [(&str, &[&str]); 12] = [
+const USED: [(&str, &[&str]); 13] = [
     (
         "report",
         &["units", "best_estimate", "seed", "force", "config"],
     ),
+    ("range", &["units", "seed", "config"]),
     ("import", &["units", "force"]),
     ("arrive", &["units", "best_estimate", "seed", "config"]),
     ("calibrate", &["units", "best_estimate", "seed", "config"]),
@@ -107,6 +108,7 @@ const EXAMPLES: &str = "\
 Examples:
   drystage sample-routes/plateau-loop.json            open a trip in the terminal interface
   drystage report trip.json                           print the plan as text
+  drystage range trip.json                            print how far the vehicle goes
   drystage report trip.json --what-if 'tent on the roof' --set /legs/3/sand_share=0.8
   drystage report trip.json --format json -o plan.json
   drystage report trip.json --show-work 4             the calculation of one leg, step by step
@@ -131,6 +133,10 @@ The plan is an estimate. It does not replace local rules or the vehicle maker's 
 pub(crate) enum Command {
     /// Plan a trip and print the result
     Report(Report),
+    /// Print how far the vehicle goes: on each surface, with each number of cans, and what changes it
+    ///
+    /// Needs the vehicle, the load and the rules of a trip file; its list of legs may be empty.
+    Range(Range),
     /// Make a trip from GPX or GeoJSON files, or from a CSV leg table
     ///
     /// Tracks, routes and waypoints are measured and split into legs. Without --output, the trip is only previewed.
@@ -281,6 +287,7 @@ const REPORT_EXAMPLES: &str = "\
 Examples:
   drystage report trip.json                           text, 80 columns wide
   drystage report trip.json --format html -o plan.html
+  drystage report trip.json --home                    the page for those who stay at home
   drystage report trip.json --format csv --delimiter semicolon --bom -o legs.csv
   drystage report trip.json --what-if 'tent on the roof' --what-if 'twice the sand'
   drystage report trip.json --set /legs/3/sand_share=0.8 --units us
@@ -313,6 +320,12 @@ Examples:
   drystage check trip.json || echo 'not ready'        exit status 1 with a no-go finding
   drystage check trip.json --format json
   drystage check trip.json --set /vehicle/gvm_kg=1700";
+
+const RANGE_EXAMPLES: &str = "\
+Examples:
+  drystage range trip.json                            kilometres by surface, load and number of cans
+  drystage range trip.json --set /vehicle/tank_l=60   with a larger tank
+  drystage range trip.json --format json";
 
 const NEW_EXAMPLES: &str = "\
 Examples:
@@ -357,6 +370,11 @@ pub(crate) struct Report {
     /// Every number has its unit and its source. Cannot be combined with --format.
     #[arg(long, value_name = "LEG", conflicts_with = "format", help_heading = OUTPUT)]
     pub(crate) show_work: Option<usize>,
+    /// Print the page for those who stay at home instead: where you will be by when, and when to worry
+    ///
+    /// As text or HTML. Times need a date, a UTC offset and coordinates.
+    #[arg(long, conflicts_with = "show_work", help_heading = OUTPUT)]
+    pub(crate) home: bool,
     /// Changes applied before planning.
     #[command(flatten)]
     pub(crate) changes: Changes,
@@ -504,6 +522,20 @@ pub(crate) struct Check {
     pub(crate) changes: Changes,
 }
 
+/// `drystage range`.
+#[derive(Debug, ClapArgs)]
+#[command(help_template = HELP, after_long_help = RANGE_EXAMPLES)]
+pub(crate) struct Range {
+    /// Trip file, or - for standard input
+    pub(crate) trip: PathBuf,
+    /// Output format
+    #[arg(long, value_name = "FORMAT", default_value = "text", help_heading = OUTPUT)]
+    pub(crate) format: Format,
+    /// Changes applied before.
+    #[command(flatten)]
+    pub(crate) changes: Changes,
+}
+
 /// `drystage new`.
 #[derive(Debug, ClapArgs)]
 #[command(help_template = HELP, after_long_help = NEW_EXAMPLES)]
@@ -570,6 +602,8 @@ pub(crate) enum Described {
     Compare,
     /// Output of check --format json
     Check,
+    /// Output of range --format json
+    Range,
     /// Output of import --format json
     Import,
     /// Output of calibrate --format json

@@ -15,7 +15,7 @@ use crate::report::{Case, text};
 
 /// Writes the reading into the trip file, then prints the plan from there.
 pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
-    let (trip, file) = Own::read(&asked.trip)?;
+    let (trip, file) = Own::read_with_legs(&asked.trip)?;
     let units = units(&trip, common);
     let stated = |litres: Option<f64>| litres.map(Litres::new);
     let mut reading = Reading {

@@ -48,9 +48,9 @@ pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
             )));
         }
     }
-    let of_trip = if fitted.intervals.is_empty() {
-        None
-    } else {
+    let is_usable = !fitted.intervals.is_empty();
+    let has_legs = !trip.legs.is_empty();
+    let of_trip = if is_usable {
         let from = asked
             .log
             .file_name()
@@ -58,13 +58,16 @@ pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
         let before = set::with_changes(trip.clone(), &asked.changes, common)?;
         trip.vehicle.calibration = Some(fitted.saved(from));
         let after = set::with_changes(trip.clone(), &asked.changes, common)?;
-        Some(calibration::Effect {
+        // Without legs there is no trip on which the factors could have an effect.
+        has_legs.then(|| calibration::Effect {
             before: planned(before, common),
             after: planned(after, common),
         })
+    } else {
+        None
     };
     if asked.save {
-        if of_trip.is_none() {
+        if !is_usable {
             return Err(Failure::Wrong(format!(
                 "nothing to save: {name} has no usable brim-to-brim interval"
             )));

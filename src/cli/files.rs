@@ -19,6 +19,24 @@ use crate::report::json::harmless;
 
 /// The trip in a file, with the track files that its legs follow.
 pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
+    with_legs(read_with_or_without_legs(path)?, path)
+}
+
+/// The trip, if it has legs.
+fn with_legs(trip: Trip, path: &Path) -> Result<Trip, Failure> {
+    if trip.legs.is_empty() {
+        let says = "this needs at least one leg, got none; a trip without legs can be used with `range`, `check`, \
+                    `calibrate` and --vehicle-from";
+        return Err(Failure::Unusable {
+            file: shown_path(path),
+            problems: vec![Problem::new("/legs", says)],
+        });
+    }
+    Ok(trip)
+}
+
+/// Reads a trip that may have no legs: then it describes a vehicle with its load and rules.
+pub(crate) fn read_with_or_without_legs(path: &Path) -> Result<Trip, Failure> {
     let read = if path.as_os_str() == "-" {
         trip_file::read_from(io::stdin().lock())
     } else {
@@ -74,7 +92,13 @@ impl<'a> Own<'a> {
     pub(crate) fn read(path: &'a Path) -> Result<(Trip, Self), Failure> {
         // Taken before reading, so that a change during it is noticed.
         let held = Fingerprint::of_file(path);
-        Ok((read_trip(path)?, Self { path, held }))
+        Ok((read_with_or_without_legs(path)?, Self { path, held }))
+    }
+
+    /// The trip in a file, which must have legs, and the file to write it to again.
+    pub(crate) fn read_with_legs(path: &'a Path) -> Result<(Trip, Self), Failure> {
+        let (trip, own) = Self::read(path)?;
+        Ok((with_legs(trip, path)?, own))
     }
 
     /// Writes the trip in the place of what was read.

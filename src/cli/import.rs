@@ -24,7 +24,7 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
         units,
         salvage: asked.salvage,
         vehicle_from: match &asked.vehicle_from {
-            Some(path) => Some(Box::new(files::read_trip(path)?)),
+            Some(path) => Some(Box::new(files::read_with_or_without_legs(path)?)),
             None => None,
         },
     };

@@ -14,6 +14,7 @@ mod manual;
 mod new;
 mod paths;
 mod progress;
+mod range;
 mod recent;
 mod report;
 pub mod session;
@@ -158,6 +159,7 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         }
         (Some(trip), None) => screen(&trip, &changes, &common),
         (None, Some(Command::Report(asked))) => report::run(&asked, &common),
+        (None, Some(Command::Range(asked))) => range::run(&asked, &common),
         (None, Some(Command::Import(asked))) => import::run(&asked, &common),
         (None, Some(Command::Arrive(asked))) => arrive::run(&asked, &common),
         (None, Some(Command::Calibrate(asked))) => calibrate::run(&asked, &common),
@@ -176,6 +178,7 @@ drystage plans the fuel, the load and the route of a multi-day overland trip.
 
   drystage TRIP            open a trip; sample trips are in sample-routes
   drystage report TRIP     print its plan
+  drystage range TRIP      print how far the vehicle goes
   drystage import FILE... -o TRIP
                            make a trip from tracks or from a leg table
   drystage check TRIP      list its errors and findings
@@ -262,7 +265,7 @@ fn is_screen() -> bool {
 }
 
 fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
-    let trip = match files::read_trip(&asked.trip) {
+    let trip = match files::read_with_or_without_legs(&asked.trip) {
         Ok(trip) => trip,
         Err(Failure::Unusable { problems, .. }) if asked.format == Format::Json => {
             files::print(&json::check(&problems, None))?;
@@ -285,12 +288,13 @@ fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
 }
 
 fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
-    let [report, compare, check] = json::schemas();
+    let [report, compare, check, range] = json::schemas();
     let described = match asked.of {
         Described::Trip => schema::schema(),
         Described::Report => report,
         Described::Compare => compare,
         Described::Check => check,
+        Described::Range => range,
         Described::Import => crate::io::import::schema(),
         Described::Calibration => crate::report::calibration::schema(),
     };

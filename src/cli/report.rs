@@ -16,6 +16,15 @@ pub(crate) fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
             "--format {format} accepts one --what-if; text, html and json compare several"
         )));
     }
+    if asked.home
+        && (!matches!(asked.format, ReportFormat::Text | ReportFormat::Html)
+            || asked.changes.what_if.len() > 1)
+    {
+        return Err(Failure::Wrong(
+            "--home prints one page, as --format text or html and with one --what-if at most"
+                .to_owned(),
+        ));
+    }
     let mut stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.changes, common)?;
     if asked.from_start {
         stated.log = None;
@@ -76,6 +85,8 @@ pub(crate) fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
 
 fn one(case: Case<'_>, asked: &Report, units: Units, common: &Common) -> Result<String, Failure> {
     Ok(match asked.format {
+        ReportFormat::Text if asked.home => text::home(case, units),
+        ReportFormat::Html if asked.home => html::home(case, units),
         ReportFormat::Text => text::report(case, units),
         ReportFormat::Json => json::report(case),
         ReportFormat::Html => html::report(case, units),

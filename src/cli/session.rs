@@ -391,6 +391,9 @@ fn as_in_a_file(trip: &Trip) -> Result<(), Vec<Problem>> {
     let mut text = Vec::new();
     let written = json::write(trip, &mut text).map_err(ReadError::from);
     match written.and_then(|()| json::parse(&text)) {
+        Ok(read) if read.legs.is_empty() => {
+            Err(vec![Problem::new("/legs", "must keep a leg, got none")])
+        }
         Ok(_) => Ok(()),
         Err(ReadError::Problems(problems)) => Err(problems),
         Err(other) => Err(vec![Problem::new("", other.to_string())]),

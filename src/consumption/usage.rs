@@ -131,20 +131,28 @@ impl Usage {
     /// nothing when they never do.
     #[inline]
     pub fn part_until(self, from: Litres, to: Litres) -> Option<Share> {
+        let legs = self.legs_until(from, to)?;
+        (legs <= Factor::new(1.0)).then_some(Share::new(legs.get()))
+    }
+
+    /// How many such legs, driven one after another, it takes until the litres on board have fallen from `from` to `to`;
+    /// `None` if they never do.
+    #[inline]
+    pub fn legs_until(self, from: Litres, to: Litres) -> Option<Factor> {
         if to >= from {
-            return Some(Share::ZERO);
+            return Some(Factor::ZERO);
         }
         // t = ln((α + β f) / (α + β to)) / β
         let (at_from, at_to) = (
             self.alpha + self.beta * from.get(),
             self.alpha + self.beta * to.get(),
         );
-        let part = if self.beta.abs() < 1e-9 {
+        let legs = if self.beta.abs() < 1e-9 {
             (from - to).get() / self.alpha
         } else {
             (at_from / at_to).ln() / self.beta
         };
-        (part.is_finite() && part <= 1.0).then_some(Share::new(part.max(0.0)))
+        legs.is_finite().then_some(Factor::new(legs.max(0.0)))
     }
 }
 
@@ -234,5 +242,22 @@ mod tests {
                 < Litres::new(1e-9)
         );
         assert_eq!(LEG.part_until(Litres::new(50.0), Litres::new(1.0)), None);
+    }
+
+    /// From full to empty on so many legs: driven leg by leg, the same is left.
+    #[test]
+    fn legs_one_after_another_use_what_was_on_board() {
+        let mut left = Litres::new(50.0);
+        let legs = LEG.legs_until(left, Litres::new(3.0)).unwrap();
+        let mut to_drive = legs.get();
+        while to_drive > 0.0 {
+            left -= LEG.part(Share::new(to_drive.min(1.0))).litres(left);
+            to_drive -= 1.0;
+        }
+        assert!(
+            (left - Litres::new(3.0)).abs() < Litres::new(1e-9),
+            "{left:?}"
+        );
+        assert!(legs > Factor::new(3.0));
     }
 }

@@ -60,6 +60,8 @@ pub(super) enum Source {
     LegCold,
     /// What a tank brings.
     Tank,
+    /// Halts of a day.
+    Halts,
 }
 
 /// Where the draws of one block begin.

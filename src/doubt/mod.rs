@@ -9,17 +9,20 @@
 //! Left out: bad luck that is no matter of fuel (breakdowns, leaks, closed roads), and what a driver would learn on
 //! the way and act upon; the instructions are fixed before the start.
 
+pub(crate) mod arrivals;
 pub mod checks;
 mod draw;
 pub mod driven;
 pub(crate) mod drivers;
 pub(crate) mod homeward;
+pub(crate) mod range_left;
 pub(crate) mod required;
 pub(crate) mod returns;
 mod scaled;
 pub(crate) mod sharing;
 pub mod study;
 pub(crate) mod tally;
+pub(crate) mod thirst;
 pub(crate) mod threads;
 pub mod vehicle;
 pub mod world;

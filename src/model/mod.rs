@@ -4,7 +4,7 @@
 //! was not stated stays absent, and a default that was stated stays stated. Accessors without a
 //! unit in their name (`leg.surface()`) give the stated value or the documented default.
 //!
-//! Invariants of a trip that came through [`check`]: at least one leg, every number finite and in
+//! Invariants of a trip that came through [`check`]: every number finite and in
 //! the range of its field, shares within 0…1, places and days in order, latitudes with longitudes,
 //! the unusable remainder smaller than the tank.
 
@@ -24,6 +24,7 @@ macro_rules! stated {
     )+};
 }
 
+pub mod calendar;
 pub mod calibration;
 pub mod change;
 pub mod check;

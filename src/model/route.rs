@@ -1,5 +1,6 @@
 //! The route: a start, and legs that each run to the next place.
 
+use super::calendar::{ClockTime, Date, UtcOffset};
 use super::track::Track;
 use super::vocabulary::{Rely, Surface};
 use crate::quantity::{
@@ -36,6 +37,8 @@ stated! {
         pub lon: Option<Degrees>,
         pub altitude_m: Option<Metres>,
         pub odometer_km: Option<Kilometres>,
+        pub date: Option<Date>,
+        pub utc_offset: Option<UtcOffset>,
         pub fuel: Option<FuelStop>,
     }
 
@@ -66,6 +69,7 @@ stated! {
         pub idle_h: Option<Hours>,
         pub camp_l_per_day: Option<Litres>,
         pub aircon: Option<bool>,
+        pub depart: Option<ClockTime>,
         #[serde(rename = "return")]
         pub way_back: Option<WayBack>,
         pub fuel: Option<FuelStop>,
@@ -137,6 +141,8 @@ impl Start {
             lon: None,
             altitude_m: None,
             odometer_km: None,
+            date: None,
+            utc_offset: None,
             fuel: None,
         }
     }
@@ -186,6 +192,7 @@ impl Leg {
                 .headwind_kmh
                 .map(|wind| wind * -1.0 + KilometresPerHour::ZERO),
             track: self.track.as_ref().map(Track::reversed),
+            depart: None,
             ..self.clone()
         }
     }

@@ -2,7 +2,9 @@
 
 use super::vehicle::Vehicle;
 use super::vocabulary::{Objective, Surface, UnconfirmedStops, UnitSystem};
-use crate::quantity::{Hours, Kilometres, KilometresPerHour, Litres, Percent, Share};
+use crate::quantity::{
+    Factor, Hours, Kilometres, KilometresPerHour, Litres, Minutes, Percent, Share,
+};
 
 /// Fixed reserve as a share of the tank, unless stated. Common practice, no source.
 pub(crate) const RESERVE_TANK_SHARE: Share = Share::new(0.1);
@@ -12,6 +14,9 @@ pub(crate) const CONTINGENCY_PERCENT: Percent = Percent::new(10.0);
 pub(crate) const SUCCESS_TARGET: Share = Share::new(0.95);
 /// Default longest driving time in one day. Common practice, no source.
 pub(crate) const LONGEST_DAY: Hours = Hours::new(9.0);
+/// Default halts for each hour of driving: a quarter of an hour every second hour, and a meal a day. Common practice, no
+/// source.
+pub(crate) const HALTS: Minutes = Minutes::new(12.0);
 /// Drinking water a person and day, unless stated: 2.5–3 L to drink (Sphere Handbook 2011), more in heat.
 pub(crate) const WATER_PER_PERSON_DAY: Litres = Litres::new(4.0);
 
@@ -35,6 +40,7 @@ stated! {
         pub start_cans_l: Option<Litres>,
         pub objective: Option<Objective>,
         pub longest_day_h: Option<Hours>,
+        pub halt_min_per_h: Option<Minutes>,
         pub speeds_kmh: Option<Speeds>,
         pub water_l_per_person_day: Option<Litres>,
         pub most_in_cans_l: Option<Litres>,
@@ -132,6 +138,11 @@ impl Rules {
     /// Longest driving time in one day.
     pub(crate) fn longest_day(&self) -> Hours {
         self.longest_day_h.unwrap_or(LONGEST_DAY)
+    }
+
+    /// Hours of halts for each hour of driving.
+    pub(crate) fn halts(&self) -> Factor {
+        Factor::new(self.halt_min_per_h.unwrap_or(HALTS).get() / 60.0)
     }
 
     /// Drinking water for each person and day.

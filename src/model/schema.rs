@@ -104,6 +104,9 @@ fn constraints(kind: Kind) -> Map<String, Value> {
         Kind::TyreSize => {
             json!({ "type": "string", "pattern": "^[0-9]{3}(/[0-9]{2,3})?[R-][0-9]{2}$" })
         }
+        Kind::Date => json!({ "type": "string", "format": "date" }),
+        Kind::UtcOffset => json!({ "type": "string", "pattern": "^[+-][0-9]{2}:[0-9]{2}$" }),
+        Kind::ClockTime => json!({ "type": "string", "pattern": "^[0-9]{2}:[0-9]{2}$" }),
         Kind::Object => json!({ "type": "object" }),
         Kind::List {
             at_least: 0,

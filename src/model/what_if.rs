@@ -175,7 +175,10 @@ impl Trip {
                 .and_then(|()| apply(&mut excerpt.document, operation))
                 .map_err(PatchError::Stale)?;
         }
-        excerpt.finish().map_err(PatchError::Unsound)
+        excerpt
+            .finish()
+            .and_then(|changed| self.with_legs_kept(changed))
+            .map_err(PatchError::Unsound)
     }
 
     /// The trip with values replaced in order, or added where there is none yet, and then checked once.
@@ -197,7 +200,19 @@ impl Trip {
             let spot = spot(&mut excerpt.document, field::tree(), way, true).map_err(wrong)?;
             *spot.value = value.clone();
         }
-        excerpt.finish().map_err(SetError::Unsound)
+        excerpt
+            .finish()
+            .and_then(|changed| self.with_legs_kept(changed))
+            .map_err(SetError::Unsound)
+    }
+
+    /// The changed trip, which must have a leg if this one has: what plans the trip also plans what it is changed to.
+    fn with_legs_kept(&self, changed: Self) -> Result<Self, Vec<Problem>> {
+        if changed.legs.is_empty() && !self.legs.is_empty() {
+            let says = "must keep a leg, got none";
+            return Err(vec![Problem::new("/legs", says)]);
+        }
+        Ok(changed)
     }
 }
 

@@ -105,8 +105,9 @@ impl Loadout {
     pub(crate) fn detour(&self, facts: &TripFacts<'_>, place: usize) -> Usage {
         let stop = facts.trip.place(place).fuel;
         let one_way = stop.map_or(Kilometres::ZERO, FuelStop::detour) / 2.0;
-        let leg = &self.legs[place.saturating_sub(1)];
-        if one_way > Kilometres::ZERO {
+        // Without legs nothing is known of the ground.
+        let leg = self.legs.get(place.saturating_sub(1));
+        if let Some(leg) = leg.filter(|_| one_way > Kilometres::ZERO) {
             Usage::between(
                 leg.level_rate(Litres::ZERO) * one_way,
                 leg.level_rate(self.full) * one_way,

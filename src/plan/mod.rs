@@ -49,7 +49,8 @@ pub(crate) use crate::doubt::tally::{Odds, Quantile};
 pub(crate) use crate::doubt::world::Unknown;
 pub(crate) use crate::solver::cans::ChosenCans;
 pub use crate::solver::load::{Departure, LoadBar, LoadLimit, MadeOf};
-pub use answers::{dry, fixes, learn, ledger, others};
+pub use crate::solver::payload::Room;
+pub use answers::{dry, fixes, learn, ledger, others, range};
 pub use parts::Plan;
 pub(crate) use parts::carrying::{Elsewhere, NoMoreCans};
 pub(crate) use parts::course::{OnBoard, Span};
@@ -60,7 +61,7 @@ pub(crate) use parts::legs::{PlannedLeg, Totals};
 pub(crate) use parts::stages::{Stage, TurnBack};
 pub(crate) use parts::stops::{Decant, Stop};
 pub use parts::verdict::Verdict;
-pub use parts::{doubt, finding, supplies};
+pub use parts::{daylight, doubt, finding, supplies};
 pub(crate) use policy::NotLeast;
 pub use questions::{ahead, difference, tipping};
 
@@ -83,11 +84,11 @@ impl Plan {
     }
 
     /// The plan of a trip at the success target of its rules. Trips of more legs than can be simulated get the best
-    /// estimate.
+    /// estimate, and so do those without legs, of which there is nothing to simulate.
     pub fn at_target(trip: impl Into<Arc<Trip>>, effort: Effort) -> Self {
         let trip = trip.into();
         let best_estimate = Self::best_estimate(Arc::clone(&trip));
-        if trip.legs.len() > doubt::MOST_LEGS {
+        if trip.legs.is_empty() || trip.legs.len() > doubt::MOST_LEGS {
             return best_estimate;
         }
         let under_way = UnderWay::from_log(&trip);

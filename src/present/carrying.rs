@@ -56,7 +56,7 @@ pub(super) fn cans_short(
 }
 
 /// A mass limit within a sentence.
-fn limit_name(what: LoadLimit) -> String {
+pub(super) fn limit_name(what: LoadLimit) -> String {
     let limit = match what {
         LoadLimit::Gvm => "the gross vehicle mass",
         LoadLimit::FrontAxle => "the front axle's limit",

@@ -167,7 +167,13 @@ impl Entry {
                     "cannot be typed: move the sliders and save them as a what-if".to_owned(),
                 );
             }
-            Kind::Text { .. } | Kind::Choice(_) | Kind::TyreSize | Kind::Track => text.into(),
+            Kind::Text { .. }
+            | Kind::Choice(_)
+            | Kind::TyreSize
+            | Kind::Date
+            | Kind::UtcOffset
+            | Kind::ClockTime
+            | Kind::Track => text.into(),
         };
         if self.field.kind.admits(&value) {
             Ok(Some(value))

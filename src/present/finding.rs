@@ -4,12 +4,13 @@
 //! short is rounded up and what is allowed is rounded down, so that following the sentence is enough.
 
 use super::carrying::{cans_short, carrying_place, elsewhere};
+use super::daylight::clock;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, days, factor, money, odds, outcome, percent, trimmed};
 use super::relied::{not_relied_on, target_missed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
-use crate::quantity::{Days, Grade, Kilograms, Kilometres, Litres, Metres, Share};
+use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::carriage::Broken;
 
 /// Where the finding belongs, in two or three words: `leg 4`, `Two Cairns`, `load`.
@@ -342,6 +343,44 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.time(*hours),
             units.time(*limit),
         ),
+        What::DayAfterDark {
+            day,
+            arrival,
+            dusk,
+            latest_departure,
+        } => {
+            let dark = dusk.map_or_else(
+                || "there is no daylight".to_owned(),
+                |dusk| format!("it is dark from {}", clock(dusk)),
+            );
+            format!(
+                "Day {day} ends at {} at {}, and {dark}. {}",
+                clock(*arrival),
+                place(at, plan),
+                earlier(*latest_departure)
+            )
+        }
+        What::CampSearch {
+            day,
+            arrival,
+            sunset,
+            latest_departure,
+        } => format!(
+            "Day {day} ends at {} at {}; sunset is at {}. That leaves too little light to find a camp. {}",
+            clock(*arrival),
+            place(at, plan),
+            clock(*sunset),
+            earlier(*latest_departure)
+        ),
+        What::SleepAltitude { altitude, before } => format!(
+            "The night at {} is at {}, {} higher than the night before. Above {}, guidelines advise at most {} more a night. This \
+             is not medical advice: ask a doctor.",
+            place(at, plan),
+            units.height(*altitude),
+            units.height(*altitude - *before),
+            units.height(Metres::new(3000.0)),
+            units.height(Metres::new(500.0)),
+        ),
         What::WaterShort { days_covered, days: of } => format!(
             "The water lasts {} days; the trip takes {}. Carry more, or plan where to get water. Water comes before fuel.",
             days(*days_covered),
@@ -494,6 +533,16 @@ pub(super) fn listed(names: &[String]) -> String {
         None => String::new(),
         Some((last, [])) => last.clone(),
         Some((last, before)) => format!("{} and {last}", before.join(", ")),
+    }
+}
+
+/// The advice to depart earlier.
+fn earlier(latest_departure: Option<Hours>) -> String {
+    match latest_departure {
+        Some(latest) if latest > Hours::ZERO => {
+            format!("Leave by {}, or move the camp.", clock(latest))
+        }
+        _ => "Move the camp, or split the day.".to_owned(),
     }
 }
 

@@ -48,7 +48,7 @@ pub(crate) const fn column(name: &'static str, pointer: &'static str, holds: Hol
 }
 
 /// Columns of a leg.
-pub(crate) const LEG: [Column; 33] = [
+pub(crate) const LEG: [Column; 34] = [
     column("to", "/to", Holds::Text),
     column("lat", "/lat", Holds::Number),
     column("lon", "/lon", Holds::Number),
@@ -73,6 +73,7 @@ pub(crate) const LEG: [Column; 33] = [
     column("idle_h", "/idle_h", Holds::Number),
     column("camp_l_per_day", "/camp_l_per_day", Holds::Litres),
     column("aircon", "/aircon", Holds::YesNo),
+    column("depart", "/depart", Holds::Text),
     column("return_possible", "/return/possible", Holds::YesNo),
     column("return_factor", "/return/factor", Holds::Number),
     column("fuel_litres", "/fuel/litres", Holds::Litres),
@@ -85,12 +86,14 @@ pub(crate) const LEG: [Column; 33] = [
 ];
 
 /// Columns of the place where a leg begins.
-pub(crate) const FROM: [Column; 11] = [
+pub(crate) const FROM: [Column; 13] = [
     column("from", "/name", Holds::Text),
     column("from_lat", "/lat", Holds::Number),
     column("from_lon", "/lon", Holds::Number),
     column("from_altitude_m", "/altitude_m", Holds::Number),
     column("from_odometer_km", "/odometer_km", Holds::Number),
+    column("from_date", "/date", Holds::Text),
+    column("from_utc_offset", "/utc_offset", Holds::Text),
     column("from_fuel_litres", "/fuel/litres", Holds::Litres),
     column("from_fuel_price_per_l", "/fuel/price_per_l", Holds::Number),
     column("from_fuel_chance", "/fuel/chance", Holds::Number),

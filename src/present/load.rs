@@ -41,6 +41,12 @@ pub(crate) fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
     }
 }
 
+/// The margin of a limit, `GVM +120 kg`; `None` if no limit is set.
+pub(crate) fn margin(bar: &LoadBar, units: Units) -> Option<String> {
+    let left = units.mass_margin(bar.left()?);
+    Some(format!("{} {left}", name(bar.what)))
+}
+
 /// How the limits are read.
 pub(crate) const HOW_TO_READ: &str =
     "each limit at its heaviest departure, with its margin; GVM: gross vehicle mass";
@@ -78,7 +84,7 @@ pub(crate) const fn carrying_place(place: CarryingPlace) -> &'static str {
 }
 
 /// The departure at which the vehicle is heaviest.
-fn at_heaviest(plan: &Plan) -> Option<&Departure> {
+pub(crate) fn at_heaviest(plan: &Plan) -> Option<&Departure> {
     let mut departures = plan.load.departures.iter();
     departures.find(|departure| departure.place_number == plan.load.heaviest_at)
 }
@@ -155,15 +161,7 @@ pub(crate) fn fewer_would_hold_it(plan: &Plan) -> bool {
 pub(crate) fn heaviest(plan: &Plan, units: Units) -> Option<String> {
     let departure = at_heaviest(plan)?;
     let mass = |mass: Kilograms| units.mass(mass, Toward::Nearest).to_string();
-    let made_of = departure.made_of;
-    let parts = [
-        ("empty vehicle", made_of.empty),
-        ("people", made_of.people),
-        ("gear", made_of.gear),
-        ("roof rack", made_of.carrier),
-        ("empty cans", made_of.cans),
-        ("fuel", made_of.fuel),
-    ];
+    let parts = super::payload::parts(&departure.made_of);
     let parts: Vec<String> = parts
         .into_iter()
         .filter(|(_, part)| *part > Kilograms::ZERO)

@@ -7,14 +7,18 @@ mod object;
 pub(crate) mod calibration;
 pub mod compare;
 pub mod csv;
+mod daylight;
 pub mod geojson;
 pub mod gpx;
+mod home;
 pub mod html;
 pub mod json;
 mod ledger;
 mod odds;
 pub(crate) mod page;
+mod payload;
 mod places;
+pub(crate) mod range;
 pub mod text;
 pub mod work;
 

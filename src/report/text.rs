@@ -14,8 +14,8 @@ use crate::present::number::Units;
 use crate::present::{card, caution, dry, finding, fixes, load, odds, under_way, verdict, why};
 use crate::quantity::Share;
 
-use super::Case;
 use super::page::{Page, WIDTH};
+use super::{Case, payload};
 
 /// Longest bar of a load limit, in columns.
 const BAR: usize = 20;
@@ -31,6 +31,8 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     under_way(&mut page, case.plan, units);
     fuel_checks(&mut page, plan, units);
     legs(&mut page, plan, units);
+    super::range::left(&mut page, plan, units);
+    super::daylight::section(&mut page, plan);
     let stops = card::stops_to_tell(plan);
     let fills = stops.map(|stop| card::fill_sentence(stop, plan, units));
     let start = std::iter::once(card::start_sentence(plan, units));
@@ -49,10 +51,18 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     }
     super::calibration::section(&mut page, plan);
     load_limits(&mut page, plan, units);
+    super::range::section(&mut page, &plan.range(), units);
     page.list("FIXES", "", fixes::lines(plan, units));
     why(&mut page, plan, units);
     page.list("FINDINGS", "", finding_lines(plan, units));
     page.list("CAUTIONS", "", caution::CAUTIONS);
+    page.text
+}
+
+/// The page for those who stay at home, alone.
+pub fn home(case: Case<'_>, units: Units) -> String {
+    let mut page = Page::default();
+    super::home::section(&mut page, case.shown(), units);
     page.text
 }
 
@@ -239,14 +249,17 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     for bar in &plan.load.bars {
         page.line(&load_line(bar, plan, units));
     }
-    let says = [
-        load::why_these_cans(plan),
-        load::heaviest(plan, units),
-        load::by_day(plan, units),
-    ];
-    for says in says.into_iter().flatten() {
+    for says in [load::why_these_cans(plan), load::heaviest(plan, units)]
+        .into_iter()
+        .flatten()
+    {
         page.paragraph("", 0, &says);
     }
+    if let Some(departure) = load::at_heaviest(plan) {
+        payload::budget(page, &departure.made_of, plan.load.gvm, units);
+    }
+    payload::by_day(page, plan, units);
+    payload::still(page, &plan.load.room, &plan.range(), units);
     for line in load::picture(plan, units, WIDTH) {
         page.line(&line);
     }

@@ -86,8 +86,10 @@ pub struct MadeOf {
     /// The vehicle with nobody, nothing and no fuel in it.
     pub(crate) empty: Kilograms,
     pub(crate) people: Kilograms,
-    /// Things that are left on that day.
+    /// Gear that is left on that day, without the water.
     pub(crate) gear: Kilograms,
+    /// Drinking water that is left on that day.
+    pub(crate) water: Kilograms,
     /// The roof carrier itself.
     pub(crate) carrier: Kilograms,
     pub(crate) cans: Kilograms,
@@ -97,7 +99,7 @@ pub struct MadeOf {
 
 impl MadeOf {
     pub(crate) fn sum(&self) -> Kilograms {
-        self.empty + self.people + self.gear + self.carrier + self.cans + self.fuel
+        self.empty + self.people + self.gear + self.water + self.carrier + self.cans + self.fuel
     }
 }
 
@@ -160,14 +162,17 @@ pub(crate) fn departure(
         items_in(load, place, departing.day) + empty + fuel.min(in_cans) * density
     };
     let in_tank = departing.on_board - in_cans;
+    let gear = |is_water: bool| -> Kilograms {
+        let gear = load.gear().iter();
+        gear.filter(|item| item.is_water() == is_water)
+            .map(|item| item.mass_on(departing.day))
+            .sum()
+    };
     let made_of = MadeOf {
         empty: empty_mass(vehicle),
         people: people_mass(load),
-        gear: load
-            .gear()
-            .iter()
-            .map(|item| item.mass_on(departing.day))
-            .sum(),
+        gear: gear(false),
+        water: gear(true),
         carrier: load.roof_carrier_mass(),
         cans: cans::empty_mass(set),
         fuel: (departing.on_board + vehicle.unusable()) * density,

@@ -10,7 +10,7 @@ use crate::present::load::{self, Places};
 use crate::present::number::Units;
 use crate::present::story::Story;
 use crate::present::strip::Strip;
-use crate::present::{dry, finding, verdict};
+use crate::present::{dry, finding, payload, verdict};
 use crate::quantity::Hours;
 
 /// A plan, its strip, and what is reported about it.
@@ -167,6 +167,7 @@ impl Texts {
                 .chain(load::supplies(plan, units))
                 .chain(load::heaviest(plan, units))
                 .chain(load::why_these_cans(plan))
+                .chain([payload::still(&plan.load.room, units)])
                 .collect(),
             places: load::places(plan, units),
         }

@@ -65,6 +65,7 @@ fn work_out(picture: &Picture, desk: &JobHandle<'_, Arc<Picture>>) {
     if desk.is_wanted() {
         plan.ledger();
         plan.lessons();
+        plan.range();
         picture.mark_worked_out();
     }
 }

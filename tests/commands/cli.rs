@@ -650,7 +650,7 @@ fn every_command_has_a_manual_page() {
     let unknown = run(&["man", "reprot"]);
     assert_eq!(status(&unknown), 2);
     assert!(
-        err(&unknown).contains("The commands are report, import"),
+        err(&unknown).contains("The commands are report, range, import"),
         "{}",
         err(&unknown)
     );
@@ -1178,7 +1178,7 @@ fn schemas_describe_what_is_printed() {
         "plateau-loop.gpx",
     ]
     .map(|name| format!("{samples}/{name}"));
-    let documents: [(&str, Vec<&str>); 5] = [
+    let documents: [(&str, Vec<&str>); 6] = [
         (
             "calibration",
             [&["calibrate", &plateau, &fills], &json[..]].concat(),
@@ -1190,6 +1190,7 @@ fn schemas_describe_what_is_printed() {
             [&["report", &trip], &json[..], &TWO_WHAT_IFS].concat(),
         ),
         ("check", [&["check", &trip], &json[..]].concat()),
+        ("range", [&["range", &trip], &json[..]].concat()),
     ];
     for (of, call) in documents {
         let schema: Value = serde_json::from_str(out(&run(&["schema", of]))).unwrap();

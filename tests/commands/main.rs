@@ -5,4 +5,5 @@
 mod calibrate;
 mod cli;
 mod preferences;
+mod range;
 mod readme;

@@ -38,22 +38,30 @@ fn hold(name: &str, expected: &str) {
     }
 }
 
-/// The report of the sample that the README starts with, as far as its table of legs.
-fn report() -> String {
+/// What the program prints about the sample that the README starts with.
+fn printed(command: &str, options: &[&str]) -> String {
     let output = Command::new(cargo_bin("drystage"))
-        .args(["report", "sample-routes/plateau-loop.json"])
+        .args([command, "sample-routes/plateau-loop.json"])
+        .args(options)
         .current_dir(root())
         .env_clear()
         .output()
         .unwrap();
-    let report = String::from_utf8(output.stdout).unwrap();
-    let (head, _) = report.split_once("\nLEGS").unwrap();
-    format!("```text\n{head}```\n")
+    String::from_utf8(output.stdout).unwrap()
 }
 
+/// The report as far as its simulated trips, the first screen, and the ranges as far as the end of the first table.
 #[test]
-fn the_report_is_that_of_the_program() {
-    hold("report", &report());
+fn the_figures_are_those_of_the_program() {
+    let report = printed("report", &[]);
+    let (head, _) = report.split_once("\nOf 8,192 ").unwrap();
+    hold("report", &format!("```text\n{head}```\n"));
+    let screen = printed("report", &["--format", "screen", "--size", "80x24"]);
+    hold("screen", &format!("```text\n{screen}```\n"));
+    let ranges = printed("range", &[]);
+    let from = ranges.find("Distance to").unwrap();
+    let table = ranges[from..].split("\n\n").next().unwrap();
+    hold("range", &format!("```text\n{table}\n```\n"));
 }
 
 /// A reader gets through it: keys, columns and the method are pages of the manual.

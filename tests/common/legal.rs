@@ -44,9 +44,21 @@ fn value_of(node: &'static Node) -> BoxedStrategy<Value> {
                 .prop_map(Value::from)
                 .boxed()
         }
+        Kind::Date => "20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|1[0-9]|2[0-8])"
+            .prop_map(Value::from)
+            .boxed(),
+        Kind::UtcOffset => "([+](0[0-9]|1[01])|-(0[1-9]|1[01])):(00|30|45)"
+            .prop_map(Value::from)
+            .boxed(),
+        Kind::ClockTime => "([01][0-9]|2[0-3]):[0-5][0-9]"
+            .prop_map(Value::from)
+            .boxed(),
         Kind::Object => object(node),
         Kind::List { at_least, at_most } => {
             let item = node.item.as_deref().expect("a list has an item");
+            // A trip without legs has no plan.
+            let is_legs = node.field.is_some_and(|field| field.path == "/legs");
+            let at_least = if is_legs { 1 } else { at_least };
             prop::collection::vec(value_of(item), at_least..=at_most.min(at_least + 2))
                 .prop_map(Value::from)
                 .boxed()

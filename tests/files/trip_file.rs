@@ -282,7 +282,7 @@ fn values_that_are_wrong_by_themselves() {
         ("no_object", |trip| *trip = json!([1, 2])),
         ("empty_object", |trip| *trip = json!({})),
         ("wrong_version", |trip| trip["drystage"] = json!(2)),
-        ("no_legs", |trip| trip["legs"] = json!([])),
+        ("legs_no_list", |trip| trip["legs"] = json!({})),
         ("misspelt_keys", |trip| {
             trip["vehicle"]["tank_litres"] = json!(55);
             trip["vehicle"]["gvm"] = json!(1790);

@@ -20,6 +20,7 @@ fn sound() -> Value {
     let mut trip: Value = serde_json::from_str(text).unwrap();
     trip["legs"][1]["fuel"]["chance"] = json!(1);
     trip["what_ifs"] = json!([]);
+    trip["start"]["altitude_m"] = json!(1000);
     trip
 }
 
@@ -66,6 +67,29 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         .map(|n| json!({ "to": if n % 2 == 0 { "camp" } else { "a" }, "distance_km": 150, "fuel": { "litres": 200 } }))
         .collect();
     vec![
+        (
+            "day-after-dark",
+            vec![
+                ("/start/date", json!("2026-03-20")),
+                ("/start/utc_offset", json!("-09:00")),
+                ("/legs/0/depart", json!("17:00")),
+            ],
+        ),
+        (
+            "camp-search",
+            vec![
+                ("/start/date", json!("2026-03-20")),
+                ("/start/utc_offset", json!("-09:00")),
+                ("/legs/0/depart", json!("14:00")),
+            ],
+        ),
+        (
+            "sleep-altitude",
+            vec![
+                ("/start/altitude_m", json!(2900)),
+                ("/legs/0/ascent_m", json!(1500)),
+            ],
+        ),
         (
             "start-short",
             vec![("/rules/start_l", json!(9)), ("/start/fuel", Value::Null)],

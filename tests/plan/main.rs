@@ -12,6 +12,7 @@ mod linear_program;
 mod wishes;
 
 mod changes;
+mod daylight;
 mod doubt;
 mod doubt_enumeration;
 mod dry_stops;
@@ -24,6 +25,7 @@ mod least_cost;
 mod limits;
 mod optimum;
 mod physics;
+mod range;
 mod response;
 mod samples;
 mod sliders;

@@ -15,6 +15,6 @@ mod route;
 pub use fitted::{CheckFigures, CheckKind, FuelChecks, IfDry, Leaving};
 pub use in_trouble::{Action, Ends, InTrouble, Trouble};
 pub use now::NowFigures;
-pub(super) use obeyed::chances_by_gauge;
 pub use obeyed::{CheckCard, Obeyed, ObeyedOutcomes};
+pub(super) use obeyed::{chances_by_gauge, on_board_at_point};
 pub use route::CheckRoute;

@@ -6,6 +6,7 @@
 //! |---|---|
 //! | `from` | the place where the leg begins: the trip's start in the first row, else the place before |
 //! | `from_lat`, `from_lon`, `from_altitude_m`, `from_odometer_km` | of the start, in the first row only |
+//! | `from_date`, `from_utc_offset` | of the start, as in the trip file |
 //! | `from_fuel_…` | about the fuel at the start, likewise |
 //! | `to`, `lat`, `lon` | the place where the leg ends |
 //! | `day` | a whole number, from 1 |
@@ -16,6 +17,7 @@
 //! | `aired_down`, `aircon`, `return_possible` | `yes` or `no` |
 //! | `ascent_m`, `descent_m`, `ascent_grade`, `descent_grade`, `mean_altitude_m` | numbers |
 //! | `temperature_c`, `headwind_kmh` | numbers |
+//! | `depart` | the time of departure, such as `07:30` |
 //! | `return_factor` | a number |
 //! | `fuel_litres` | litres that can be had at the end of the leg, or `any` |
 //! | `fuel_price_per_l`, `fuel_chance`, `fuel_detour_km`, `fuel_note` | about that fuel |

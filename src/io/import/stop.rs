@@ -127,6 +127,8 @@ impl<'a> Stop<'a> {
             lon: Some(at.lon),
             altitude_m: height.filter(|height| admits("/start/altitude_m", height.get())),
             odometer_km: None,
+            date: None,
+            utc_offset: None,
             fuel: self.fuel(name),
         }
     }

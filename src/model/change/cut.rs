@@ -105,7 +105,7 @@ impl Change {
         let idle = leg.idle_h.map(|whole| whole * share.get());
         first.idle_h = idle;
         second.idle_h = leg.idle_h.zip(idle).map(|(whole, first)| whole - first);
-        second.day = None;
+        (second.day, second.depart) = (None, None);
         if let Some(track) = &leg.track {
             let (one, two) = cut_track(at, track, share)?;
             // Only between known places: a leg behind whose start is not known is measured from the last that is.
@@ -148,7 +148,7 @@ impl Change {
         alike(trip, at)?;
         let (one, two) = (measure(trip, at), measure(trip, at + 1));
         let mut joined = second.clone();
-        joined.day = first.day;
+        (joined.day, joined.depart) = (first.day, first.depart);
         let length = one.length + two.length;
         joined.track = joined_track(first, second);
         let measured = joined.track.as_ref().and_then(Track::profile);
@@ -263,7 +263,10 @@ fn of_first_half(
     let field = operation.path().as_str().strip_prefix(inside)?.to_owned();
     let of_end = |field: &str| {
         let first = field.split('/').next().unwrap_or_default();
-        matches!(first, "lat" | "lon" | "fuel" | "note" | "track" | "day")
+        matches!(
+            first,
+            "lat" | "lon" | "fuel" | "note" | "track" | "day" | "depart"
+        )
     };
     let path = PointerBuf::parse(format!("{LEGS}/{at}/{field}")).ok()?;
     let mut other = operation.clone();

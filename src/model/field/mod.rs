@@ -19,6 +19,7 @@ use std::sync::LazyLock;
 
 use serde_json::Value;
 
+use super::calendar::{ClockTime, Date, UtcOffset};
 use super::tyre::TyreSize;
 pub(crate) use fraction::{
     PERCENT, TwoReadings, as_fraction, as_percent, of_percent, percent_text,
@@ -79,6 +80,12 @@ pub enum Kind {
     Flag,
     /// A tyre size as it is moulded on the tyre.
     TyreSize,
+    /// A day of the calendar.
+    Date,
+    /// What local time is ahead of UTC.
+    UtcOffset,
+    /// A time of day.
+    ClockTime,
     /// An object whose keys are fields of the table.
     Object,
     /// A list whose items are fields of the table.
@@ -188,6 +195,9 @@ impl Kind {
             }
             Self::Choice(words) => words.contains(&text),
             Self::TyreSize => TyreSize::parse(text).is_ok(),
+            Self::Date => Date::parse(text).is_some(),
+            Self::UtcOffset => UtcOffset::parse(text).is_some(),
+            Self::ClockTime => ClockTime::parse(text).is_some(),
             _ => matches!(self, Self::Track),
         }
     }
@@ -196,7 +206,12 @@ impl Kind {
     pub(crate) fn has_type_of(&self, value: &Value) -> bool {
         match self {
             Self::Number { .. } | Self::Whole { .. } => value.is_number(),
-            Self::Text { .. } | Self::Choice(_) | Self::TyreSize => value.is_string(),
+            Self::Text { .. }
+            | Self::Choice(_)
+            | Self::TyreSize
+            | Self::Date
+            | Self::UtcOffset
+            | Self::ClockTime => value.is_string(),
             Self::List { .. } => value.is_array(),
             Self::Flag | Self::Object | Self::Track | Self::Patch => self.admits(value),
         }
@@ -228,6 +243,9 @@ impl fmt::Display for Kind {
             },
             Self::Flag => f.write_str("true or false"),
             Self::TyreSize => f.write_str("a tyre size such as 215/75R15"),
+            Self::Date => f.write_str("a date such as 2026-07-14"),
+            Self::UtcOffset => f.write_str("a UTC offset such as +05:30"),
+            Self::ClockTime => f.write_str("a time such as 07:30"),
             Self::Object => f.write_str("an object"),
             Self::List { at_least: 0, .. } => f.write_str("a list"),
             Self::List { at_least, at_most } if at_least == at_most => {

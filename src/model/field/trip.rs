@@ -9,7 +9,7 @@ use super::{Field, Kind, MOST_ITEMS};
 use crate::model::trip::FORMAT_VERSION;
 use crate::model::vocabulary::{Measured, Objective, UnconfirmedStops, UnitSystem};
 use crate::model::{log, rules};
-use crate::quantity::{Factor, Hours, Kilometres, Litres, Percent};
+use crate::quantity::{Factor, Hours, Kilometres, Litres, Minutes, Percent};
 
 /// The greatest whole number that every reader of JSON keeps exactly (RFC 7493, section 2.2).
 const MOST_EXACT: u64 = (1 << 53) - 1;
@@ -41,6 +41,8 @@ pub(super) static RULES: &[Field] = &[
         "Objective of the fills where they can be chosen."),
     may("/rules/longest_day_h", number(Hours::UNIT, 0.5, 24.0), Number(rules::LONGEST_DAY.get()),
         "Longest driving time in one day."),
+    may("/rules/halt_min_per_h", number(Minutes::UNIT, 0.0, 240.0), Number(rules::HALTS.get()),
+        "Halts for each hour of driving, for the times of arrival."),
     may("/rules/speeds_kmh", Kind::Object, Phrase(BY_PARTS), "Speed on each surface, for legs that set none."),
     may("/rules/speeds_kmh/sealed", SPEED, Phrase("the baseline speed"), "Speed on sealed road."),
     may("/rules/speeds_kmh/gravel", SPEED, Phrase("the usual speed"), "Speed on gravel."),

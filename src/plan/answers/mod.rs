@@ -9,6 +9,7 @@ pub mod fixes;
 pub mod learn;
 pub mod ledger;
 pub mod others;
+pub mod range;
 
 use std::sync::{Arc, OnceLock};
 
@@ -18,6 +19,7 @@ use fixes::Fixes;
 use learn::Lesson;
 use ledger::Ledger;
 use others::Others;
+use range::{RangeLeft, Ranges};
 
 /// Answers to the questions to a plan, each once it was asked for. `Plan` is the plan itself, which has these.
 #[derive(Clone, Debug)]
@@ -36,6 +38,10 @@ pub(in crate::plan) struct Answers<Plan> {
     pub(crate) dry: OnceLock<DryStops>,
     /// What the fuel in cans is carried for.
     pub(crate) ledger: OnceLock<Ledger>,
+    /// How far the vehicle goes.
+    pub(crate) range: OnceLock<Arc<Ranges>>,
+    /// How far the fuel on board leads from each fuel check.
+    pub(crate) range_left: OnceLock<Vec<RangeLeft>>,
 }
 
 impl<Plan> Answers<Plan> {
@@ -50,6 +56,8 @@ impl<Plan> Answers<Plan> {
             return_plan: OnceLock::new(),
             dry: OnceLock::new(),
             ledger: OnceLock::new(),
+            range: OnceLock::new(),
+            range_left: OnceLock::new(),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod carrying;
 mod course;
+mod daylight;
 mod doubt;
 mod driven;
 mod findings;
@@ -17,6 +18,7 @@ use crate::model::Trip;
 use crate::model::route::FuelStop;
 use crate::quantity::{Kilometres, Litres, Money, Share};
 use crate::solver::load::LoadLimit;
+use crate::solver::payload;
 
 use crate::plan::answers::Answers;
 use crate::plan::facts::TripFacts;
@@ -73,10 +75,12 @@ pub(in crate::plan) fn lay_out(
         mass: gvm.map_or_else(Default::default, |bar| bar.mass),
         gvm: trip.vehicle.gvm_kg,
         bars: trial.bars.clone(),
+        room: payload::room(facts.trip, &trial.departures),
         departures: trial.departures.clone(),
         supplies,
     };
-    Plan {
+    let mut plan = Plan {
+        daylight: daylight::of(facts, &legs, None),
         base: facts.formula.base(),
         totals,
         stops,
@@ -100,7 +104,9 @@ pub(in crate::plan) fn lay_out(
         answers: Answers::none(legs.len()),
         legs,
         trip: Arc::clone(trip),
-    }
+    };
+    daylight::find(&mut plan, facts);
+    plan
 }
 
 /// Lays a trial for the success target out as a plan, beside the best estimate.
@@ -118,7 +124,9 @@ pub(in crate::plan) fn lay_out_at_target(
         plan.fuel_checks =
             fuel_checks::fuel_checks(&plan, &driving, &simulation.driven, &as_checked);
         stages_at_target(&mut plan, facts, trial, simulation, &driving, &doubt);
+        plan.daylight = daylight::of(facts, &plan.legs, Some(doubt.success_target));
         find_anew(&mut plan, facts, trial, tried_of_more);
+        daylight::find(&mut plan, facts);
         let stranding = findings::stops_that_strand(facts, &driving);
         findings::add_after_unconfirmed(&mut plan.findings, stranding);
         relied::check_by_outcomes(&mut plan.findings, facts, trial, (simulation, &doubt));

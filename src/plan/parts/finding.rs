@@ -189,6 +189,22 @@ pub enum What {
         hours: Hours,
         limit: Hours,
     },
+    /// A day ends after the end of civil twilight, or on a day without any light; hours since its midnight.
+    DayAfterDark {
+        day: u32,
+        arrival: Hours,
+        dusk: Option<Hours>,
+        latest_departure: Option<Hours>,
+    },
+    /// A day ends less than an hour before sunset, or after it, and a camp is to be found.
+    CampSearch {
+        day: u32,
+        arrival: Hours,
+        sunset: Hours,
+        latest_departure: Option<Hours>,
+    },
+    /// A night high up, much higher than the one before.
+    SleepAltitude { altitude: Metres, before: Metres },
     /// Less water than the stated need.
     WaterShort { days_covered: Days, days: Days },
     /// Fuel is carried where water is missing.
@@ -302,6 +318,8 @@ impl Finding {
             | What::TrackDiffers(_)
             | What::TrackUnread
             | What::LongDay { .. }
+            | What::DayAfterDark { .. }
+            | What::CampSearch { .. }
             | What::UnconfirmedStop { .. }
             | What::StopStrands { .. }
             | What::WhatIfStale { .. }
@@ -310,6 +328,7 @@ impl Finding {
             | What::LogContradicts { .. }
             | What::LogNoDeparture { .. } => Severity::Caution,
             What::BaselineConditionsMissing
+            | What::SleepAltitude { .. }
             | What::StopNotReliedOn { .. }
             | What::CansElsewhere(_)
             | What::DistanceGuessed { .. }
@@ -356,6 +375,9 @@ impl Finding {
             What::TrackDiffers(_) => "track-differs",
             What::TrackUnread => "track-unread",
             What::LongDay { .. } => "day-long",
+            What::DayAfterDark { .. } => "day-after-dark",
+            What::CampSearch { .. } => "camp-search",
+            What::SleepAltitude { .. } => "sleep-altitude",
             What::WaterShort { .. } => "water-short",
             What::OverCarriage(_) => "carriage-over",
             What::HeatFill { .. } => "cans-fill-in-heat",

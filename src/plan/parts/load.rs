@@ -3,6 +3,7 @@
 use crate::quantity::{Kilograms, Litres};
 use crate::solver::cans::ChosenCans;
 use crate::solver::load::{Departure, LoadBar};
+use crate::solver::payload::Room;
 
 use super::supplies::Supplies;
 
@@ -34,6 +35,8 @@ pub struct LoadPlan {
     pub gvm: Option<Kilograms>,
     /// Each limit with what it bears at its worst departure, total mass first.
     pub bars: Vec<LoadBar>,
+    /// What can still be loaded in each place.
+    pub room: Vec<Room>,
     /// Mass at every departure.
     pub departures: Vec<Departure>,
     /// Water and what else is used up.

@@ -2,6 +2,7 @@
 
 pub(crate) mod carrying;
 pub(crate) mod course;
+pub mod daylight;
 pub mod doubt;
 pub mod finding;
 pub(crate) mod fuel_check;
@@ -21,6 +22,7 @@ use crate::plan::answers::Answers;
 use crate::plan::kept::Kept;
 use crate::plan::under_way::progress::Progress;
 use course::Span;
+use daylight::Daylight;
 use doubt::Doubt;
 use finding::Finding;
 use fuel_check::FuelCheck;
@@ -56,6 +58,8 @@ pub struct Plan {
     pub load: LoadPlan,
     /// Tank and cans along the way.
     pub course: Vec<Span>,
+    /// The light of the days to come, where date, UTC offset and coordinates are stated.
+    pub daylight: Option<Daylight>,
     /// What must be shown, gravest first.
     pub findings: Vec<Finding>,
     /// What the samples say, where the plan is one at a success target.

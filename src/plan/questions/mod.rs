@@ -11,4 +11,6 @@ mod ledger;
 pub(crate) mod now;
 mod on_route;
 mod others;
+mod range;
+mod range_left;
 pub mod tipping;

@@ -5,6 +5,7 @@ use std::num::NonZeroUsize;
 use crate::consumption::leg::LegFormula;
 use crate::doubt::threads::for_each;
 use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::load::{self, Departure, LoadBar};
 
 use crate::plan::answers::attribution::Attribution;
 use crate::plan::parts::Plan;
@@ -50,6 +51,11 @@ impl Plan {
         }
         let tells = start.is_some() || (factor.get() - 1.0).abs() > 1e-9;
         tells.then(|| start.unwrap_or_default() + km.shown(factor))
+    }
+
+    /// Every limit at its heaviest of some departures.
+    pub(crate) fn bars_of(&self, departures: &[Departure]) -> Vec<LoadBar> {
+        load::bars(&self.trip, departures)
     }
 
     /// Fuel on board at a kilometre of the trip, after all that is done there.

@@ -91,7 +91,8 @@ impl UnderWay {
     pub(crate) fn from_log(stated: &Trip) -> Option<Self> {
         let last = stated.log().last()?;
         let place_number = usize::try_from(last.place_number).ok()?;
-        if place_number > stated.legs.len() {
+        // Without legs there is nothing to drive.
+        if place_number > stated.legs.len() || stated.legs.is_empty() {
             return None;
         }
         let road = Road::new(stated);

@@ -62,6 +62,8 @@ fn start(under_way: &UnderWay) -> Start {
         lon: position.map(|position| position.lon),
         altitude_m: None,
         odometer_km: Some(under_way.progress.odometer),
+        date: under_way.trip.start.date,
+        utc_offset: under_way.trip.start.utc_offset,
         fuel: here.fuel.filter(|_| at_place).cloned(),
     }
 }

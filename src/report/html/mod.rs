@@ -7,10 +7,13 @@
 //! program wants is in the JSON report.
 
 mod card;
+mod daylight;
 mod days;
 mod drawing;
+mod home;
 mod map;
 mod odds;
+mod range;
 mod shapes;
 mod side;
 mod strip;
@@ -57,6 +60,18 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                 @for section in sections.iter().filter(|section| section.part == Part::OnRequest) { (section) }
                 (printed_if_open(&sections))
             }
+        },
+    )
+}
+
+/// The page for those who stay at home, alone.
+pub fn home(case: Case<'_>, units: Units) -> String {
+    let plan = case.shown();
+    page(
+        plan,
+        &html! {
+            header { (title(plan)) }
+            main { section #home { h2 { (crate::present::home::TITLE) } (home::section(plan, units)) } }
         },
     )
 }
@@ -167,6 +182,30 @@ fn sections(case: Case<'_>, strip: &Strip, units: Units) -> Vec<Section> {
         ),
         section("cautions", "Cautions", Part::Appendix, cautions()),
         section("map", "Map", Part::Appendix, map_section(strip, units)),
+        section(
+            "payload",
+            "Payload",
+            Part::Closed,
+            range::masses(plan, units),
+        ),
+        section(
+            "daylight",
+            crate::present::daylight::TITLE,
+            Part::Open,
+            daylight::section(plan),
+        ),
+        section(
+            "range-left",
+            "Range left",
+            Part::Appendix,
+            range::left(plan, units),
+        ),
+        section(
+            "range",
+            "Range",
+            Part::OnRequest,
+            range::section(plan, units),
+        ),
         section(
             "vehicle",
             "This vehicle",

@@ -10,7 +10,8 @@ use crate::quantity::{Kilometres, Litres, Share};
 object! {
     /// A place or point of the route where the fuel on board is compared with what it takes to continue and to return.
     pub(super) struct FuelCheck(
-        plan: &Plan, check: &plan::FuelCheck;
+        plan: &Plan, n: usize, check: &plan::FuelCheck;
+        left = plan.range_left().get(n).copied(),
         back = check.back.filter(|back| back.litres.is_some() || check.if_dry.is_some())
     ) {
         at_km: Kilometres = check.at_km,
@@ -25,6 +26,14 @@ object! {
         expected_p05_l: Litres = check.arrivals.p05,
         expected_p50_l: Litres = check.arrivals.p50,
         expected_p95_l: Litres = check.arrivals.p95,
+        /// How far the fuel on board leads along the route from here without another fill: to the minimum on arrival, at the
+        /// success target. `null` beyond the finish, as for the next three.
+        range_left_km: Option<Kilometres> = left.and_then(|left| left.to_minimum),
+        /// The same with the expected litres, by the best estimate.
+        range_left_best_estimate_km: Option<Kilometres> = left.and_then(|left| left.to_minimum_best_estimate),
+        /// Until the usable fuel is gone, at the success target.
+        range_left_until_empty_km: Option<Kilometres> = left.and_then(|left| left.until_empty),
+        range_left_until_empty_best_estimate_km: Option<Kilometres> = left.and_then(|left| left.until_empty_best_estimate),
         /// Continue with this or more. `null` if no return is possible.
         continue_l: Option<Litres> = check.continue_with,
         /// With less than `continue_l`, return with this or more.

@@ -1,7 +1,9 @@
 //! What the vehicle carries.
 
 use crate::plan::supplies::Water as PlannedWater;
-use crate::plan::{LoadBar, LoadLimit, Plan};
+use crate::plan::{Departure, LoadBar, LoadLimit, Plan, Room};
+use crate::present::load::{at_heaviest, name};
+use crate::present::payload::parts;
 use crate::quantity::{Days, Kilograms, Kilometres, Litres};
 
 object! {
@@ -24,6 +26,12 @@ object! {
         front_axle_limit_kg: Option<Kilograms> = front.and_then(|bar| bar.limit),
         rear_axle_kg: Option<Kilograms> = rear.map(|bar| bar.mass),
         rear_axle_limit_kg: Option<Kilograms> = rear.and_then(|bar| bar.limit),
+        /// What the mass at the heaviest departure is made of; empty on a trip that is over.
+        made_of: Vec<MassPart> = MassPart::all(plan),
+        /// The largest mass and the smallest margins of each day.
+        by_day: Vec<DayMargins> = DayMargins::all(plan),
+        /// What can still be loaded in each place.
+        room: Vec<RoomReport> = load.room.iter().map(|room| RoomReport::new(plan, room)).collect(),
         /// `null` if nobody is on board or no water is listed.
         water: Option<Water> = load.supplies.water.map(|water| Water::new(&water, load.supplies.days)),
     }
@@ -44,4 +52,55 @@ object! {
 
 fn bar(plan: &Plan, of: fn(LoadLimit) -> bool) -> Option<&LoadBar> {
     plan.load.bars.iter().find(|bar| of(bar.what))
+}
+
+object! {
+    struct MassPart(part: &'static str, mass: Kilograms) {
+        /// `empty vehicle`, `people`, `gear` (without the water), `roof rack`, `water`, `empty cans` or `fuel`.
+        part: &'static str = part,
+        kg: Kilograms = mass,
+    }
+}
+
+impl MassPart {
+    fn all(plan: &Plan) -> Vec<Self> {
+        let departure = at_heaviest(plan).into_iter();
+        let parts = departure.flat_map(|at| parts(&at.made_of));
+        parts.map(|(part, mass)| Self::new(part, mass)).collect()
+    }
+}
+
+object! {
+    struct DayMargins(plan: &Plan, departures: &[Departure]; bars = plan.bars_of(departures)) {
+        day: u32 = departures[0].day,
+        /// The largest mass of the day.
+        mass_kg: Kilograms = departures.iter().map(|at| at.mass).reduce(Kilograms::max).unwrap_or_default(),
+        margins: Vec<MarginReport> = bars.iter().filter(|bar| bar.limit.is_some()).map(MarginReport::new).collect(),
+    }
+}
+
+impl DayMargins {
+    fn all(plan: &Plan) -> Vec<Self> {
+        let days = plan.load.departures.chunk_by(|a, b| a.day == b.day);
+        days.map(|day| Self::new(plan, day)).collect()
+    }
+}
+
+object! {
+    struct MarginReport(bar: &LoadBar) {
+        limit: &'static str = name(bar.what),
+        margin_kg: Option<Kilograms> = bar.left(),
+    }
+}
+
+object! {
+    struct RoomReport(plan: &Plan, room: &Room) {
+        place: String = room.place.to_string(),
+        /// Below 0 if a limit is exceeded.
+        kg: Kilograms = room.mass,
+        /// The limit that leaves no more.
+        limit: &'static str = name(room.limit),
+        /// The place of the departure at which that is so.
+        at: String = plan.trip.place(room.place_number).name.to_owned(),
+    }
 }

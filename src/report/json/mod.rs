@@ -11,11 +11,13 @@
 
 mod cans;
 mod checks;
+mod daylight;
 mod if_dry;
 mod legs;
 mod load;
 mod log;
 mod outcomes;
+mod range;
 mod stops;
 
 use std::fmt::Write as _;
@@ -23,8 +25,10 @@ use std::fmt::Write as _;
 use json_patch::PatchOperation;
 use serde::Serialize;
 
+use crate::model::Trip;
 use crate::model::check::Problem;
 use crate::model::vocabulary::UnitSystem;
+use crate::plan::range::Ranges;
 use crate::plan::{self, Plan, Where};
 use crate::present::number::Units;
 use crate::present::{finding, fixes, name, verdict};
@@ -36,11 +40,13 @@ use crate::report::ledger::Ledger;
 
 use cans::{CalibrationDrive, FuelInCans, UncertainInput};
 use checks::{FuelCheck, StageReport};
+use daylight::DaylightReport;
 use if_dry::{CanLost, DependsOn, IfDry, IfDryPair, depends_on};
 use legs::Leg;
 use load::Load;
 use log::Log;
 use outcomes::Outcomes;
+use range::{RangeReport, RangesReport};
 use stops::{DecantReport, Stop};
 
 object! {
@@ -70,7 +76,8 @@ object! {
         /// When to empty which can into the tank.
         decants: Vec<DecantReport> = plan.decants.iter().map(|decant| DecantReport::new(plan, decant)).collect(),
         /// Where to compare the fuel on board with what it takes, in driving order.
-        fuel_checks: Vec<FuelCheck> = plan.fuel_checks.iter().map(|check| FuelCheck::new(plan, check)).collect(),
+        fuel_checks: Vec<FuelCheck> =
+            plan.fuel_checks.iter().enumerate().map(|(n, check)| FuelCheck::new(plan, n, check)).collect(),
         /// The route between the fuel stops that the plan relies on.
         stages: Vec<StageReport> = plan.stages.iter().map(|stage| StageReport::new(plan, stage)).collect(),
         /// Fuel in cans.
@@ -99,6 +106,10 @@ object! {
         calibration_drives: Option<Vec<CalibrationDrive>> = (!plan.lessons().is_empty())
             .then(|| plan.lessons().iter().map(CalibrationDrive::new).collect()),
         load: Load = Load::new(plan),
+        /// Sunrise, sunset and arrivals; `null` if the trip sets no date, UTC offset or coordinates.
+        daylight: Option<DaylightReport> = plan.daylight.as_ref().map(DaylightReport::new),
+        /// How far the vehicle goes on one surface, from a full tank and with cans.
+        range: RangesReport = RangesReport::new(&plan.range()),
         /// The part already driven of a trip under way: legs up to `place_number` are as driven, and the plan begins at
         /// the last fuel reading.
         #[serde(skip_serializing_if = "Option::is_none")]
@@ -214,12 +225,18 @@ pub fn check(problems: &[Problem], plan: Option<&Plan>) -> String {
     written(&Check::new(problems, plan))
 }
 
-/// JSON Schemas of one report, of a comparison, and of the answer of `check`.
-pub fn schemas() -> [serde_json::Value; 3] {
+/// How far the vehicle of a trip goes.
+pub(crate) fn range(trip: &Trip, ranges: &Ranges) -> String {
+    written(&RangeReport::new(trip, ranges))
+}
+
+/// JSON Schemas of one report, of a comparison, of the answer of `check`, and of the ranges.
+pub fn schemas() -> [serde_json::Value; 4] {
     [
         schemars::schema_for!(Report).to_value(),
         schemars::schema_for!(Comparison).to_value(),
         schemars::schema_for!(Check).to_value(),
+        schemars::schema_for!(RangeReport).to_value(),
     ]
 }
 

@@ -330,7 +330,7 @@ fn share_out(
 }
 
 /// What is uncertain of the trip with these cans.
-fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
+pub(in crate::plan) fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
     let trip = facts.trip;
     let legs = loadout.legs.iter().zip(&trip.legs).zip(&facts.days);
     let tanks = tanks(facts, loadout);

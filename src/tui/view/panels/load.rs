@@ -4,8 +4,8 @@ use ratatui::style::Style;
 
 use super::rows::{Row, Rows};
 use crate::plan::LoadBar;
-use crate::present::load;
 use crate::present::number::{Toward, Units};
+use crate::present::{load, payload, range};
 use crate::quantity::{Kilograms, Share};
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
@@ -42,6 +42,15 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     }
     for text in &judged.texts.load {
         rows.words(text, Style::new());
+    }
+    // From the thread that simulates, as it takes longer than a frame.
+    if let Some(ranges) = judged.plan().known_range() {
+        for text in range::in_short(ranges, units) {
+            rows.words(&text, Style::new());
+        }
+        for text in payload::price(ranges, units) {
+            rows.words(&text, Style::new());
+        }
     }
     rows
 }

@@ -7,6 +7,7 @@ use ratatui::style::Style;
 use super::grid::Grid;
 use super::seen::Seen;
 use crate::present::axis;
+use crate::present::daylight;
 use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units, trimmed};
@@ -24,6 +25,7 @@ const TICK_ROOM: f64 = 11.0;
 /// The days along their row, and their borders.
 pub(super) fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &mut Buffer) {
     let strip = state.strip();
+    let plan = state.judged_or_shown().plan();
     let mut labels: Vec<Label<()>> = Vec::new();
     let mut add = |column, rank, shape, first: u32, last: u32| {
         let days = if first == last {
@@ -31,11 +33,18 @@ pub(super) fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &m
         } else {
             format!("{first}–{last}")
         };
+        let light = (first == last)
+            .then(|| daylight::in_short(plan, first))
+            .flatten();
         labels.push(Label {
             column,
             rank,
             shape,
-            wordings: vec![format!("day {days}"), days],
+            wordings: light
+                .map(|light| format!("day {days}, {light}"))
+                .into_iter()
+                .chain([format!("day {days}"), days.clone()])
+                .collect(),
             of: (),
         });
     };
