@@ -141,11 +141,11 @@ pub(crate) fn price(ranges: &Ranges, units: Units) -> Vec<String> {
         });
         let parts = listed(&parts.collect::<Vec<_>>());
         Some(if what == RangeChange::OneMoreCan {
-            let mass = units.mass(changed.mass, Toward::Up);
+            let mass = units.mass(changed.mass, Toward::Nearest);
             format!("The first can, {mass} when full, adds {parts}.")
         } else {
             let mass = units.mass(GEAR, Toward::Nearest);
-            format!("{mass} more gear costs {parts} of a tank.")
+            format!("{mass} more gear shortens the range of a tank by {parts}.")
         })
     };
     [RangeChange::MoreGear, RangeChange::OneMoreCan]

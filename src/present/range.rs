@@ -112,12 +112,13 @@ pub(crate) fn tables(ranges: &Ranges, units: Units) -> [Table; 4] {
             rows: distances(|range| range.until_empty),
         },
         Table {
-            caption: "Assumed for it, loaded as in the trip, from the tank".to_owned(),
+            caption: "Assumed for it, loaded as in the trip, from the tank: speed and consumption"
+                .to_owned(),
             rows: vec![
                 of_stated(format!("speed, {}", units.speed_unit()), &|range| {
                     units.speed(range.speed, Toward::Nearest).number
                 }),
-                of_stated(format!("consumption, {}", units.rate_unit()), &|range| {
+                of_stated(units.rate_unit().to_owned(), &|range| {
                     units.rate(range.rate).number
                 }),
             ],
@@ -153,8 +154,8 @@ fn loads(ranges: &Ranges) -> Vec<(String, &Loaded)> {
     tank.into_iter().chain(with_cans).collect()
 }
 
-/// `+ 2x20 L, 1x10 L`: the cans by size.
-fn cans(chosen: &[ChosenCans]) -> String {
+/// How many cans there are of each size.
+fn by_size(chosen: &[ChosenCans]) -> Vec<(String, u32)> {
     let mut sizes: Vec<(String, u32)> = Vec::new();
     for group in chosen {
         let size = Units::can_size(group.size);
@@ -163,8 +164,24 @@ fn cans(chosen: &[ChosenCans]) -> String {
             None => sizes.push((size, group.count)),
         }
     }
-    let sizes = sizes.iter().map(|(size, count)| format!("{count}x{size}"));
-    format!("+ {}", sizes.collect::<Vec<_>>().join(", "))
+    sizes
+}
+
+/// `+ 2x20, 1x10 L`: the cans by size, as short as a label.
+fn cans(chosen: &[ChosenCans]) -> String {
+    let sizes = by_size(chosen);
+    let short = |(size, count): &(String, u32)| format!("{count}x{}", size.trim_end_matches(" L"));
+    let sizes: Vec<String> = sizes.iter().map(short).collect();
+    format!("+ {} L", sizes.join(", "))
+}
+
+/// `2 x 20 L and 1 x 10 L`: the same in a sentence.
+fn cans_in_words(chosen: &[ChosenCans]) -> String {
+    let sizes = by_size(chosen);
+    let sizes = sizes
+        .iter()
+        .map(|(size, count)| format!("{count} x {size}"));
+    listed(&sizes.collect::<Vec<_>>())
 }
 
 /// A distance that is added, with its sign.
@@ -260,7 +277,7 @@ pub(crate) fn in_short(ranges: &Ranges, units: Units) -> Vec<String> {
         )
     };
     let most = ranges.with_cans.last().map(|most| {
-        let with = format!("with {}", cans(&most.cans).trim_start_matches("+ "));
+        let with = format!("with {}", cans_in_words(&most.cans));
         sentence(&with, &most.loaded)
     });
     std::iter::once(sentence("from the tank", &ranges.as_stated))

@@ -30,8 +30,8 @@ type AltitudeAt = fn(f64, Position) -> f64;
 
 /// The PSA algorithm (Blanco-Muriel et al. 2001), by the crate `spa`.
 fn altitude_by_psa(julian: f64, at: Position) -> f64 {
-    let millis = (julian - 2_440_587.5) * 86_400_000.0;
-    let moment = DateTime::from_timestamp_millis(millis as i64).unwrap();
+    let since_1970 = std::time::Duration::from_secs_f64((julian - 2_440_587.5) * 86_400.0);
+    let moment = DateTime::UNIX_EPOCH + since_1970;
     let sun = spa::solar_position::<StdFloatOps>(moment, at.lat.get(), at.lon.get()).unwrap();
     90.0 - sun.zenith_angle
 }
@@ -196,7 +196,10 @@ fn arrivals_have_their_uncertainty() {
 }
 
 fn codes(plan: &Plan) -> Vec<&'static str> {
-    plan.findings.iter().map(|finding| finding.code()).collect()
+    plan.findings
+        .iter()
+        .map(drystage::plan::Finding::code)
+        .collect()
 }
 
 /// A day that departs late ends in the dark; one that departs in time does not, and says so before it is too late to look
@@ -218,7 +221,13 @@ fn days_that_end_too_late_are_found() {
     let Light::Between(_, sunset) = day.sun_at_end.day else {
         panic!("{day:?}");
     };
-    let clock = |hours: f64| format!("{:02}:{:02}", hours as u32, (hours.fract() * 60.0) as u32);
+    let clock = |hours: f64| {
+        format!(
+            "{:02.0}:{:02.0}",
+            hours.floor(),
+            (hours.fract() * 60.0).floor()
+        )
+    };
     let dark = departing(&clock(dusk.get() - takes + 0.1));
     assert!(
         codes(&dark).contains(&"day-after-dark"),

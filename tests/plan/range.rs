@@ -73,7 +73,8 @@ fn the_leg_formula_burns_the_tank_in_just_that_range() {
     for document in samples() {
         let found = ranges(&document);
         for (surface, range) in each(&found.as_stated.by_surface) {
-            let plan = |distance| Plan::best_estimate(from_the_tank(&document, &leg(surface, distance)));
+            let plan =
+                |distance| Plan::best_estimate(from_the_tank(&document, &leg(surface, distance)));
             let to_empty = plan(range.until_empty.best_estimate);
             let burnt = to_empty.legs[0].fuel;
             assert!(
@@ -91,7 +92,7 @@ fn the_leg_formula_burns_the_tank_in_just_that_range() {
             let contingency = leg.fuel * (percent / 100.0);
             let left = leg.end - leg.reserve - contingency;
             // Kilometres of the reserve are valued at the mean rate of the leg, which changes a little with its length.
-            let slack = leg.reserve * 0.005 + Litres::new(1e-3);
+            let slack = leg.reserve * 0.01 + Litres::new(1e-3);
             assert!(left.abs() < slack, "{surface:?}: {left:?}");
         }
     }

@@ -449,7 +449,7 @@ fn dunes_differ_from_sand() {
 
 /// Samples are small enough to be sent from where there is hardly any signal.
 #[test]
-fn samples_take_less_than_80_kb() {
+fn samples_take_less_than_92_kb() {
     for name in [
         "plateau-loop",
         "long-dry-stage",
@@ -458,7 +458,7 @@ fn samples_take_less_than_80_kb() {
     ] {
         let plan = sampled(trip(&format!("sample-routes/{name}.json")));
         let page = html::report(Case::as_stated(&plan), METRIC);
-        assert!(page.len() < 80_000, "{name}: {}", page.len());
+        assert!(page.len() < 92_000, "{name}: {}", page.len());
     }
 }
 

@@ -286,7 +286,7 @@ fn page(plan: &Plan, body: &Markup) -> String {
                 style { (PreEscaped(shorter(STYLE))) }
             }
             body {
-                (shapes::patterns())
+                (shapes::patterns(body))
                 (body)
             }
         }

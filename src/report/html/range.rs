@@ -18,7 +18,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let ranges = plan.range();
     html! {
         p { (sentence(&range::basis(&ranges))) }
-        @for table in range::tables(&ranges, units) { (drawn(&table)) }
+        (drawn(&range::tables(&ranges, units)))
         @for says in range::notes(&ranges, units) { p.note { (kept(&says)) } }
     }
 }
@@ -34,22 +34,18 @@ fn sentence(note: &str) -> String {
     ))
 }
 
-fn drawn(table: &Table) -> Markup {
+/// The tables under one head.
+fn drawn(tables: &[Table]) -> Markup {
     html! {
-        div.wide tabindex="0" role="group" aria-label={ (table.caption) ", can be scrolled sideways" } {
+        div.wide tabindex="0" role="group" aria-label="Range, can be scrolled sideways" {
             table.figures {
-                caption { (table.caption) }
-                thead {
-                    tr {
-                        td {}
-                        @for surface in SURFACES { th.right scope="col" { (surface) } }
-                    }
-                }
-                tbody {
-                    @for row in &table.rows {
-                        tr {
-                            th.left scope="row" { (row.label) }
-                            @for cell in &row.cells { td { (cell) } }
+                caption.hidden { "Range" }
+                thead { tr { td {} @for surface in SURFACES { th scope="col" { (surface) } } } }
+                @for table in tables {
+                    tbody {
+                        tr { th.left colspan=(SURFACES.len() + 1) scope="rowgroup" { (table.caption) } }
+                        @for row in &table.rows {
+                            tr { th.left scope="row" { (row.label) } @for cell in &row.cells { td { (cell) } } }
                         }
                     }
                 }

@@ -101,8 +101,9 @@ pub(super) fn sign(sign: Sign) -> Markup {
     }
 }
 
-/// The patterns, once for all drawings of a page. They differ in form, not only in colour.
-pub(super) fn patterns() -> Markup {
+/// The patterns that a page refers to, once for all of its drawings. They differ in form, not only in colour.
+pub(super) fn patterns(page: &Markup) -> Markup {
+    let is_used = |surface: &&Surface| page.0.contains(&format!("#ground-{surface}"));
     html! {
         svg.patterns width="0" height="0" aria-hidden="true" focusable="false" {
             defs {
@@ -114,7 +115,7 @@ pub(super) fn patterns() -> Markup {
                 (pattern("low-range", 5, 5, "low-ground", &html! { path.ink-line d="M0 5L5 0M-1 1L1 -1M4 6L6 4" {} }))
                 (pattern("sand-in-low", 4, 4, "both-ground", &html! { path.both-line d="M0 4L4 0M0 0L4 4" {} }))
                 @for (name, class, d) in TASKS { symbol id=(name) viewBox="-7 -7 14 14" { path class=(class) d=(d) {} } }
-                @for &surface in Surface::ALL {
+                @for &surface in Surface::ALL.iter().filter(is_used) {
                     (pattern(&format!("ground-{surface}"), 8, 14, "ground", &html! { path.ink-line d=(texture(surface)) {} }))
                 }
             }

@@ -72,7 +72,7 @@ impl Panel {
             Self::Do => "what to do",
             Self::Findings => "findings and fixes",
             Self::Checks => "fuel checks",
-            Self::Load => "load and cans",
+            Self::Load => "load, cans, range",
             Self::Legs => "leg table",
             Self::Sure => "how sure",
             Self::Dry => "if a fuel stop is dry",

@@ -4,13 +4,14 @@ use ratatui::style::Style;
 
 use super::rows::{Row, Rows};
 use crate::plan::LoadBar;
+use crate::plan::range::Ranges;
 use crate::present::number::{Toward, Units};
 use crate::present::{load, payload, range};
 use crate::quantity::{Kilograms, Share};
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
 use crate::tui::view::shapes;
-use crate::tui::view::text::bar;
+use crate::tui::view::text::{bar, cut};
 
 /// Columns of the name of a limit.
 const NAME: u16 = 15;
@@ -18,6 +19,10 @@ const NAME: u16 = 15;
 const SUM: u16 = 30;
 /// Columns of the shortest bar.
 const SHORTEST: u16 = 6;
+/// Columns of the label of a range, how many figures there are, and columns of the smallest.
+const LABEL: u16 = 20;
+const COLUMNS: u16 = 6;
+const SMALLEST_FIGURE: u16 = 9;
 /// Columns of the longest part within the limit, and of the part beyond it.
 const LONGEST: u16 = 30;
 const BEYOND: u16 = 4;
@@ -45,14 +50,42 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     }
     // From the thread that simulates, as it takes longer than a frame.
     if let Some(ranges) = judged.plan().known_range() {
-        for text in range::in_short(ranges, units) {
-            rows.words(&text, Style::new());
-        }
+        ranges_by_surface(&mut rows, ranges, units);
         for text in payload::price(ranges, units) {
             rows.words(&text, Style::new());
         }
     }
     rows
+}
+
+/// How far the vehicle goes to the minimum, a column a surface where they all find room.
+fn ranges_by_surface(rows: &mut Rows, ranges: &Ranges, units: Units) {
+    let [table, ..] = range::tables(ranges, units);
+    let figure = rows.width().saturating_sub(LABEL) / COLUMNS;
+    if figure < SMALLEST_FIGURE {
+        for text in range::in_short(ranges, units) {
+            rows.words(&text, Style::new());
+        }
+        return;
+    }
+    let ends = |row: Row, cells: [&str; 6], style| {
+        let ends = (1..).map(|n| LABEL + n * figure);
+        ends.zip(cells)
+            .fold(row, |row, (end, cell)| row.before(end, cell, style))
+    };
+    rows.words(&format!("{}, {}", table.caption, range::basis(ranges)), DIM);
+    for line in [0, 1] {
+        let heads = range::HEADS.map(|head| head[line]);
+        rows.push(ends(Row::default(), heads, DIM));
+    }
+    for row in &table.rows {
+        let label = Row::new(cut(&row.label, LABEL), Style::new());
+        rows.push(ends(
+            label,
+            row.cells.each_ref().map(String::as_str),
+            Style::new(),
+        ));
+    }
 }
 
 /// A limit: its name, a bar that ends at a line where the limit is, load and margin.
