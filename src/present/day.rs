@@ -3,10 +3,7 @@
 //! A place belongs to the day on which it is reached, and so does what is filled there; a decant to the
 //! day of the leg on or before which it is done.
 
-use std::iter;
-
 use super::card::{self, CheckLine};
-use super::daylight;
 use super::margin;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, gauge};
@@ -139,10 +136,7 @@ pub fn cards(plan: &Plan, units: Units) -> Vec<DayCard> {
             number: first.day,
             from: plain(&first.from).into_owned(),
             to: plain(&last.to).into_owned(),
-            totals: iter::once(totals(legs, units))
-                .chain(daylight::in_short(plan, first.day))
-                .collect::<Vec<_>>()
-                .join(", "),
+            totals: totals(legs, units),
             points,
             tasks,
             tightest: margin::among(plan, legs, units).unwrap_or_default(),

@@ -111,14 +111,3 @@ pub(crate) fn in_short(plan: &Plan, day: u32) -> Option<String> {
     let dark = day.sun_at_end.twilight.end()?;
     Some(format!("arrive by {arrival}, dark {}", clock(dark)))
 }
-
-/// The same of all days in a sentence; `None` where no times are known.
-pub(crate) fn of_all_days(plan: &Plan) -> Option<String> {
-    let days = plan.daylight.iter().flat_map(|light| &light.days);
-    let days = days.filter_map(|light| {
-        let short = in_short(plan, light.day)?;
-        Some(format!("day {} {short}", light.day))
-    });
-    let days: Vec<String> = days.collect();
-    (!days.is_empty()).then(|| format!("Daylight: {}.", days.join("; ")))
-}

@@ -16,7 +16,6 @@ use crate::present::card::{
     CARD_HOW_TO_READ, CheckLine, Level, MORE_THAN_FULL, MORE_THAN_FULL_MEANS, WITH_LESS,
 };
 use crate::present::day::{CardPoint, DayCard, cards, in_one};
-use crate::present::daylight;
 use crate::present::name::width;
 use crate::present::number::Units;
 use crate::present::strip::Strip;
@@ -45,7 +44,6 @@ pub(super) fn first(case: Case<'_>, strip: &Strip, units: Units) -> Markup {
                 h2.hidden { "Places and fuel checks" }
                 @if fits(&rows) { (table(&rows, "Places and fuel checks", units)) }
                 @else { @for day in &days[..below_the_fold(&days)] { (day_card(day, units)) } }
-                @if let Some(light) = daylight::of_all_days(plan).filter(|_| fits(&rows)) { p.notes { (kept(&light)) } }
                 (how_to_read(plan, &rows))
             }
         }

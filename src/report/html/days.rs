@@ -6,6 +6,7 @@ use super::{kept, shapes};
 use crate::plan::Plan;
 use crate::present::card::DECANT_SAFELY;
 use crate::present::day::cards;
+use crate::present::daylight;
 use crate::present::number::Units;
 
 /// The tasks of all days.
@@ -15,7 +16,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         @for day in &cards(plan, units) {
             div.day {
                 h3 { "Day " (day.number) ": " (day.from) " to " (day.to) }
-                p.totals { (kept(&day.totals)) ". " (kept(&day.tightest)) }
+                p.totals { (kept(&day.totals)) ". " (kept(&day.tightest)) @if let Some(light) = daylight::in_short(plan, day.number) { " " (kept(&light)) "." } }
                 @if !day.tasks.is_empty() {
                     ul.tasks {
                         @for task in &day.tasks {

@@ -34,9 +34,9 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         }
         @let says: Vec<String> = home::turn_backs(plan, units).into_iter().chain(home::supplies(plan, units)).collect();
         ul { @for line in says { li { (kept(&line)) } } }
-        table.figures {
+        table.figures.by-hand {
             caption.hidden { "To be filled in by hand" }
-            tbody { @for label in home::BY_HAND { tr { th.left scope="row" { (label) } td { ("\u{a0}".repeat(60)) } } } }
+            tbody { @for label in home::BY_HAND { tr { th.left scope="row" { (label) } td {} } } }
         }
     }
 }

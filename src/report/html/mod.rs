@@ -185,19 +185,19 @@ fn sections(case: Case<'_>, strip: &Strip, units: Units) -> Vec<Section> {
         section(
             "payload",
             "Payload",
-            Part::Closed,
+            Part::OnRequest,
             range::masses(plan, units),
         ),
         section(
             "daylight",
             crate::present::daylight::TITLE,
-            Part::Open,
+            Part::Appendix,
             daylight::section(plan),
         ),
         section(
             "range-left",
             "Range left",
-            Part::Appendix,
+            Part::OnRequest,
             range::left(plan, units),
         ),
         section(

@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use super::super::drawing::{Path, Placed, Rows, Text, Wish, broken, px, text_width};
 use super::super::shapes;
 use super::{Frame, LINE, SIGN, rows_of};
+use crate::present::daylight;
 use crate::present::mark::Mark;
 use crate::present::name::plain;
 use crate::present::strip::PlaceMark;
@@ -89,6 +90,15 @@ impl Days {
             format!("{}\u{2013}{}", self.first, self.last)
         }
     }
+
+    /// What the label may be, the longest first: with the arrival and the dark of a day whose times are known.
+    fn wordings(&self, frame: &Frame<'_>) -> Vec<String> {
+        let of_one = (self.first == self.last).then_some(self.first);
+        let light = of_one.and_then(|day| daylight::in_short(frame.strip.plan(), day));
+        let day = format!("day {}", self.numbers());
+        let long = light.map(|light| format!("{day}, {light}"));
+        long.into_iter().chain([day]).collect()
+    }
 }
 
 pub(super) fn draw_days(frame: &Frame<'_>) -> Markup {
@@ -129,8 +139,7 @@ pub(super) fn draw_days(frame: &Frame<'_>) -> Markup {
     html! {
         path.day-line d=(lines.d()) {}
         @for (of, end) in days.iter().zip(ends) {
-            @let long = format!("day {}", of.numbers());
-            @let text = if of.x + text_width(&long) + 6.0 <= end { long } else { of.numbers() };
+            @let text = of.wordings(frame).into_iter().find(|text| of.x + text_width(text) + 6.0 <= end).unwrap_or_else(|| of.numbers());
             @let x = (of.x + FLAG).min(frame.shape.right - text_width(&text));
             text.dim x=(px(x)) y=(px(LINE - 3.0)) { (text) }
         }
