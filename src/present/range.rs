@@ -298,6 +298,15 @@ pub(crate) struct LeftLine {
     pub(crate) until_empty: String,
 }
 
+/// What the range beside a fuel check is.
+pub(crate) fn left_meaning(plan: &Plan) -> String {
+    let target = plan.doubt.as_ref().map(|doubt| odds(doubt.success_target));
+    format!(
+        "Range: how far {} of the trips get along the route ahead before they fall below the minimum, without another fill.",
+        target.unwrap_or_default()
+    )
+}
+
 /// What the figures of the range left are.
 pub(crate) fn left_basis(plan: &Plan) -> String {
     let target = plan.doubt.as_ref().map(|doubt| odds(doubt.success_target));
@@ -310,16 +319,8 @@ pub(crate) fn left_basis(plan: &Plan) -> String {
 
 /// How far the fuel on board leads from each fuel check.
 pub(crate) fn left(plan: &Plan, units: Units) -> Vec<LeftLine> {
-    let finish = plan.legs.last().map(|leg| leg.from_km + leg.distance);
-    let finish = finish.unwrap_or_default();
     let line = |(check, left): (&FuelCheck, &RangeLeft)| {
-        let whole = |km: Option<Kilometres>| match km {
-            Some(km) => units.distance(km, Toward::Down).number,
-            None => format!(
-                ">{}",
-                units.distance(finish - check.at_km, Toward::Down).number
-            ),
-        };
+        let whole = |km| ahead(plan, check, km, units);
         let both = |target, best_estimate| match (target, best_estimate) {
             (None, None) => whole(None),
             (target, best_estimate) => format!("{}/{}", whole(target), whole(best_estimate)),
@@ -337,4 +338,18 @@ pub(crate) fn left(plan: &Plan, units: Units) -> Vec<LeftLine> {
         .zip(plan.range_left())
         .map(line)
         .collect()
+}
+
+/// The distance to the minimum at the target from one of the fuel checks, if it is calculated already.
+pub(crate) fn known_left(plan: &Plan, nth: usize, units: Units) -> Option<String> {
+    let left = plan.known_range_left().get(nth)?;
+    Some(ahead(plan, &plan.fuel_checks[nth], left.to_minimum, units))
+}
+
+/// A distance from a fuel check, a bare number; `>92` beyond the finish.
+fn ahead(plan: &Plan, check: &FuelCheck, km: Option<Kilometres>, units: Units) -> String {
+    let finish = plan.legs.last().map(|leg| leg.from_km + leg.distance);
+    let to_finish = finish.unwrap_or_default() - check.at_km;
+    let whole = |km| units.distance(km, Toward::Down).number;
+    km.map_or_else(|| format!(">{}", whole(to_finish)), whole)
 }

@@ -66,6 +66,7 @@ fn work_out(picture: &Picture, desk: &JobHandle<'_, Arc<Picture>>) {
         plan.ledger();
         plan.lessons();
         plan.range();
+        plan.range_left();
         picture.mark_worked_out();
     }
 }

@@ -23,6 +23,11 @@ impl Plan {
         })
     }
 
+    /// How far the fuel on board leads from each of the fuel checks, if that was asked for already.
+    pub(crate) fn known_range_left(&self) -> &[RangeLeft] {
+        self.answers.range_left.get().map_or(&[], Vec::as_slice)
+    }
+
     /// What is reached at the target, and never more than by the best estimate.
     fn range_left_at(&self, check: &FuelCheck, at_target: Reached) -> RangeLeft {
         let contingency = 1.0 + self.trip.rules().contingency().get();

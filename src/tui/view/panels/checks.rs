@@ -6,6 +6,7 @@ use ratatui::style::Style;
 use super::rows::{Row, Rows};
 use crate::plan::CheckKind;
 use crate::present::card::{CheckLine, HOW_TO_READ, Level, WITH_LESS, check_line};
+use crate::present::range;
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
 use crate::tui::view::text::cut;
@@ -15,6 +16,8 @@ const AT: u16 = 5;
 const LEVEL: u16 = 12;
 const LOW: u16 = 6;
 const REFUGE: u16 = 16;
+/// Columns of the range left, where there is room for it.
+const RANGE: u16 = 10;
 /// Columns of a place that can still be distinguished from others.
 const PLACE: u16 = 12;
 
@@ -24,6 +27,8 @@ struct Columns {
     expected: u16,
     low: u16,
     below: u16,
+    /// `None` where there is no room for it.
+    range: Option<u16>,
     has_refuge: bool,
 }
 
@@ -31,14 +36,21 @@ impl Columns {
     const fn new(width: u16) -> Self {
         let figures = AT + 1 + 2 * LEVEL + LOW;
         let has_refuge = width >= figures + PLACE + REFUGE;
+        let has_range = width >= figures + PLACE + REFUGE + RANGE;
         let refuge = if has_refuge { REFUGE } else { 0 };
-        let place = width.saturating_sub(figures + refuge);
+        let range = if has_range { RANGE } else { 0 };
+        let place = width.saturating_sub(figures + refuge + range);
         let expected = AT + 1 + place + LEVEL;
         Self {
             place,
             expected,
             low: expected + LOW,
-            below: expected + LOW + LEVEL,
+            range: if has_range {
+                Some(expected + LOW + RANGE)
+            } else {
+                None
+            },
+            below: expected + LOW + range + LEVEL,
             has_refuge,
         }
     }
@@ -59,14 +71,21 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
         .before(columns.expected, format!("expected, {unit}"), DIM)
         .before(columns.low, "5 %", DIM)
         .before(columns.below, format!("back < {unit}"), DIM);
+    if let Some(range) = columns.range {
+        head = head.before(range, format!("range {}", units.distance_unit()), DIM);
+    }
     if columns.has_refuge {
         head = head.at(columns.below + 2, "to", DIM);
     }
     rows.push(head);
     let mut last_place = String::new();
-    for check in &plan.fuel_checks {
+    for (nth, check) in plan.fuel_checks.iter().enumerate() {
         let line = check_line(check, plan, units);
-        rows.push(row(&line, &mut last_place, &columns));
+        let mut row = row(&line, &mut last_place, &columns);
+        if let (Some(end), Some(left)) = (columns.range, range::known_left(plan, nth, units)) {
+            row = row.before(end, left, Style::new());
+        }
+        rows.push(row);
         let is_decision = check.kind == CheckKind::Decision;
         let style = if is_decision {
             theme.words(Meaning::TurnBack)
@@ -76,6 +95,9 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
         for sentence in &line.says {
             rows.indented(AT + 1, sentence, style);
         }
+    }
+    if columns.range.is_some() {
+        rows.words(&range::left_meaning(plan), DIM);
     }
     rows.words(&format!("{HOW_TO_READ} {WITH_LESS}"), DIM);
     rows
