@@ -68,6 +68,7 @@ pub use questions::{ahead, difference, tipping};
 /// What was driven on a trip that is under way, and what that says of going on or turning back now.
 pub mod progress {
     pub use super::questions::now::{Advice, Now};
+    pub use super::questions::odometer::OddOdometer;
     pub use super::under_way::progress::{DrivenInterval, FuelReading, Progress, Worth};
 }
 

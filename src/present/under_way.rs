@@ -9,7 +9,7 @@ use super::verdict;
 use crate::model::calibration::Component;
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
-use crate::plan::progress::{Advice, DrivenInterval, Now, Progress, Worth};
+use crate::plan::progress::{Advice, DrivenInterval, Now, OddOdometer, Progress, Worth};
 use crate::quantity::{Factor, Litres};
 use crate::solver::fuel::ROUNDING;
 
@@ -21,6 +21,23 @@ pub(crate) const TITLE: &str = "Under way";
 
 /// How the section is read.
 pub(crate) const HOW_TO_READ: &str = "driven legs show the fuel readings, shared out as planned between two of them; the rest is planned from the last one";
+
+/// What is odd about an odometer reading.
+pub(crate) fn odd_odometer(odd: &OddOdometer, units: Units) -> String {
+    let distance = |km| units.distance(km, Toward::Nearest);
+    let since = plain(&odd.since);
+    if odd.is_impossible() {
+        return format!(
+            "{} less than at {since}: odometers do not count back",
+            distance(odd.driven.abs())
+        );
+    }
+    format!(
+        "{} since {since}, where {} are planned",
+        distance(odd.driven),
+        distance(odd.planned)
+    )
+}
 
 /// Where the trip is and what is on board.
 pub(super) fn here(progress: &Progress, units: Units) -> String {

@@ -4,20 +4,13 @@
 use serde_json::Value;
 
 use super::line::Line;
+use super::prefix::Prefix;
 use super::sheet::Row;
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::present::entry::Entry;
 use crate::present::number::Units;
 use crate::quantity::Kilometres;
-
-/// The next of some words after number `at` that begins with a letter, round and round.
-pub(super) fn next_with<'a>(words: &[&'a str], at: Option<usize>, letter: char) -> Option<&'a str> {
-    let (before, behind) = words.split_at(at.map_or(0, |at| at + 1));
-    let mut around = behind.iter().chain(before);
-    let letter = letter.to_ascii_lowercase();
-    around.find(|word| word.starts_with(letter)).copied()
-}
 
 /// Why what was typed is not taken.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -49,6 +42,8 @@ pub struct Editor {
     pub(super) tried: Option<String>,
     /// Whether the text only holds the place of what is to be typed.
     holds_place: bool,
+    /// The letters that were typed at a choice.
+    prefix: Prefix,
 }
 
 impl Editor {
@@ -69,6 +64,7 @@ impl Editor {
             tried: Some(first.clone()),
             first,
             holds_place: false,
+            prefix: Prefix::default(),
         }
     }
 
@@ -141,13 +137,20 @@ impl Editor {
             (Some(at), false) => (at + count - 1) % count,
         };
         self.line = Line::new(choices[next]);
+        self.prefix.clear();
     }
 
-    /// Goes to the next choice that begins with the letter.
+    /// Goes to the choice that begins with the letters typed so far.
     pub(crate) fn choose_by(&mut self, letter: char) {
-        if let Some(word) = next_with(&self.choices(), self.chosen(), letter) {
-            self.line = Line::new(word);
+        let choices = self.choices();
+        if let Some(found) = self.prefix.choose(&choices, self.chosen(), letter) {
+            self.line = Line::new(choices[found]);
         }
+    }
+
+    /// Forgets the letters that chose.
+    pub(super) fn choose_anew(&mut self) {
+        self.prefix.clear();
     }
 
     /// Whether the text is not what it was.

@@ -37,7 +37,7 @@ impl From<Mode> for Layer {
             Mode::Browse => Self::Browse,
             Mode::Help => Self::Help,
             Mode::Sheet => Self::Sheet,
-            Mode::Field | Mode::Prompt | Mode::FindHelp => Self::Typing,
+            Mode::Field | Mode::Prompt | Mode::FindHelp | Mode::Form => Self::Typing,
             Mode::Ask(_) => Self::Ask,
             Mode::Sliders => Self::Sliders,
             Mode::SideBySide => Self::Table,
@@ -274,7 +274,7 @@ bindings! {
     SCROLLED [key(KeyCode::Up), char('k')] ScrollUp "scroll up; row above" None, Panels;
     SCROLLED [key(KeyCode::Down), char('j')] ScrollDown "scroll down; row below" None, Panels;
     BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel shows" Some("edit"), Trip;
-    BROWSE [char('A')] Arrive "enter a fuel reading: odometer and litres" None, Trip;
+    TRIP [char('A')] Arrive "enter a fuel reading: odometer and litres" None, Trip;
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "redo" None, Trip;
     EVERY [ctrl('s')] Save "save" Some("save"), Trip;
@@ -316,6 +316,7 @@ bindings! {
     TYPING [key(KeyCode::Enter)] Enter "accept" Some("accept"), Typing;
     TYPING [key(KeyCode::Up)] ScrollUp "previous choice" None, Typing;
     TYPING [key(KeyCode::Down), key(KeyCode::Tab)] ScrollDown "next choice" Some("choose"), Typing;
+    TYPING [key(KeyCode::BackTab)] PreviousPanel "previous field of a form" None, Typing;
     TYPING [key(KeyCode::Left)] Go(Letter) "a letter back" None, Typing;
     TYPING [key(KeyCode::Right)] Go(NextLetter) "a letter on" None, Typing;
     TYPING [held(KeyCode::Left)] Go(Word) "a word back" None, Typing;

@@ -4,12 +4,13 @@
 
 use serde_json::{Value, json};
 
-use super::editor::{Refused, next_with};
+use super::editor::Refused;
 use super::help::{self, Help};
 use super::keymap::Layer;
 use super::line::Line;
 use super::message::Message;
 use super::outside::{Item, Opened, Shelf};
+use super::prefix::Prefix;
 use crate::model::change::ChangeError;
 use crate::model::field::{self, Field};
 use crate::model::rules::UNITS;
@@ -69,6 +70,8 @@ pub struct Start {
     pub help: Option<Help>,
     /// The reader's units.
     pub(super) units: Units,
+    /// The letters that were typed at a choice.
+    prefix: Prefix,
 }
 
 /// Items of a page.
@@ -109,6 +112,7 @@ impl Start {
             problem: None,
             help: None,
             units: Units(units.unwrap_or(UNITS)),
+            prefix: Prefix::default(),
         }
     }
 
@@ -272,6 +276,9 @@ impl Start {
 
     fn typed(&mut self, message: Message, shelf: &mut dyn Shelf) -> Outcome {
         let choices = self.question().map_or(&[][..], |(_, choices, _)| choices);
+        if !matches!(message, Message::Type(_)) {
+            self.prefix.clear();
+        }
         match message {
             Message::Close => self.step_back(),
             Message::Quit => return Outcome::Quit,
@@ -289,9 +296,9 @@ impl Start {
                 // As in a field.
                 let text = self.line().map_or("", Line::text);
                 let at = choices.iter().position(|&word| word == text);
-                let word = next_with(choices, at, c);
-                if let (Some(word), Some(line)) = (word, self.line_mut()) {
-                    *line = Line::new(word);
+                let found = self.prefix.choose(choices, at, c);
+                if let (Some(found), Some(line)) = (found, self.line_mut()) {
+                    *line = Line::new(choices[found]);
                 }
             }
             Message::Type(c) => self.with_line(|line| line.put(c)),

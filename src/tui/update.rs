@@ -4,6 +4,7 @@ use super::edit;
 use super::editor::Editor;
 use super::find;
 use super::fixes;
+use super::form::Form;
 use super::help;
 use super::message::{Effect, Message};
 use super::sheet::Topic;
@@ -51,6 +52,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Mode::Sheet => return edit::of_sheet(state, message),
         Mode::Legs => return edit::of_table(state, message),
         Mode::Field | Mode::Prompt => return edit::of_typing(state, message),
+        Mode::Form => return edit::of_form(state, message),
         Mode::Ask(question) => return edit::of_question(state, question, message),
         Mode::Browse => {}
     }
@@ -177,12 +179,17 @@ pub fn works_now(state: &State, message: Message) -> bool {
         Message::Clear => edit::can_clear(state),
         Message::Enter if state.mode == Mode::Sheet => edit::can_begin(state),
         Message::Enter => !state.editor.as_ref().is_some_and(Editor::is_wrong),
+        Message::ScrollDown if state.mode == Mode::Form => true,
         Message::ScrollDown if state.mode == Mode::Field => {
             state.editor.as_ref().is_some_and(Editor::chooses)
         }
         Message::ScrollDown => state.mode == Mode::Help && state.help.goes_on(),
         Message::Erase(_) => match state.mode {
             Mode::FindHelp => !state.help.sought.halves().0.is_empty(),
+            Mode::Form => {
+                let line = state.form.as_ref().and_then(Form::line);
+                line.is_some_and(|line| !line.halves().0.is_empty())
+            }
             _ => edit::line_typed(state).is_some_and(|line| !line.halves().0.is_empty()),
         },
         Message::ResetSlider => state

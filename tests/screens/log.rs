@@ -2,13 +2,14 @@
 
 use drystage::calibrate::FillCalibration;
 use drystage::io::csv::fills;
-use drystage::model::vocabulary::UnitSystem;
+use drystage::model::vocabulary::{Measured, UnitSystem};
 use drystage::model::{Trip, check};
 use drystage::plan::progress::{Advice, Now};
 use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
 use drystage::present::under_way;
 use drystage::quantity::{Kilometres, Litres};
+use drystage::tui::line::Reach;
 use drystage::tui::message::Message;
 use drystage::tui::sheet::Topic;
 use drystage::tui::state::{Mode, Panel, State};
@@ -56,49 +57,82 @@ fn on(state: &mut State, panel: Panel) {
 
 /// Types over the field that is edited, takes it, and ends on the next row.
 fn type_over(state: &mut State, text: &str) {
-    use drystage::tui::line::Reach;
     send(state, [Message::Enter, Message::Erase(Reach::Start)]);
     send(state, text.chars().map(Message::Type));
     send(state, [Message::Enter]);
 }
 
-/// A departure and an arrival typed on the screen: all is planned from there, and each can be undone.
+/// Fills in the fields of a form in their order: what is empty is passed over.
+fn fill_in(state: &mut State, typed: &[&str]) {
+    for text in typed {
+        send(state, text.chars().map(Message::Type));
+        send(state, [Message::Enter]);
+    }
+}
+
+/// A departure and an arrival typed on the screen: all is planned from there, and each can be undone. Nothing is in the
+/// log before the last field is accepted, and Esc leaves nothing there.
 #[test]
 fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
     let mut state = opened(plateau());
-    let planned = state.plan().legs[0].end_tank_gauge;
-    send(&mut state, [Message::Arrive, Message::Close]);
-    assert_eq!((state.mode, state.topic), (Mode::Sheet, Topic::Log));
-    assert_eq!(state.trip().log().len(), 1);
-    send(
-        &mut state,
-        [Message::Close, Message::Arrive, Message::Close],
+    send(&mut state, [Message::Arrive]);
+    let shown = screen(&state, 120, 40, false);
+    assert!(
+        shown.contains("place           Lamp Hollow, km 0") && shown.contains("planned 88210 km"),
+        "{shown}"
     );
+    send(&mut state, "88210".chars().map(Message::Type));
+    send(&mut state, [Message::Enter, Message::Close]);
+    assert!(state.trip().log().is_empty() && state.mode == Mode::Browse);
+    send(&mut state, [Message::Arrive]);
+    fill_in(&mut state, &["88210", "40", "9.5", "brim", "", ""]);
+    assert_eq!((state.trip().log().len(), state.mode), (1, Mode::Browse));
+    let told = state.status.clone().unwrap();
+    assert_eq!(told, "fuel reading at Lamp Hollow; u undoes it");
+    send(&mut state, [Message::Arrive]);
+    // High Pens has no fuel stop, so that nothing is asked about one.
+    fill_in(&mut state, &["88282", "30", "9.5", "", ""]);
     let log = state.trip().log();
     assert_eq!((log.len(), log[1].place_number), (2, 1));
-    // As planned there, to be typed over: to half a litre.
-    assert!((log[1].tank_left_l - planned).abs().get() <= 0.25 + 1e-9);
-    let row = state
-        .rows()
-        .iter()
-        .position(|row| row.at == "/log/1/tank_left_l")
-        .unwrap();
-    send(&mut state, [Message::Row(row)]);
-    type_over(&mut state, "30");
+    assert_eq!(log[0].how, Some(Measured::Brim));
     let progress = state.plan().progress.as_deref().unwrap();
     assert_eq!(
         (progress.place_number, progress.place.as_str()),
         (1, "High Pens")
     );
     assert!(progress.intervals[0].used.unwrap().get() > 8.0);
-    send(&mut state, [Message::Close]);
     let shown = screen(&state, 120, 40, false);
     assert!(
         shown.contains("At High Pens") && shown.contains("driven"),
         "{shown}"
     );
-    send(&mut state, [Message::Undo, Message::Undo, Message::Undo]);
+    send(&mut state, [Message::Undo, Message::Undo]);
     assert!(state.trip().log().is_empty() && state.plan().progress.is_none());
+}
+
+/// An odometer that went back is refused; one that counts far more than is planned is asked about, and Enter again
+/// accepts it.
+#[test]
+fn an_odd_odometer_is_asked_about() {
+    let mut state = arrived();
+    send(&mut state, [Message::Arrive]);
+    fill_in(&mut state, &["87000", "28", "9.5", "", ""]);
+    let shown = screen(&state, 120, 40, false);
+    assert!(
+        shown.contains("1282 km less than at High Pens: odometers do not count back"),
+        "{shown}"
+    );
+    assert_eq!((place_numbers(&state).len(), state.mode), (2, Mode::Form));
+    send(&mut state, [Message::Erase(Reach::Start)]);
+    fill_in(&mut state, &["88900", "", "", "", ""]);
+    let shown = screen(&state, 120, 40, false);
+    assert!(
+        shown.contains("618 km since High Pens, where 47 km are planned; Enter again accepts it"),
+        "{shown}"
+    );
+    assert_eq!(place_numbers(&state).len(), 2);
+    send(&mut state, [Message::Enter]);
+    assert_eq!(place_numbers(&state), [0, 1, 2]);
 }
 
 /// The row of a value in the log.
@@ -127,42 +161,22 @@ fn place_numbers(state: &State) -> Vec<u32> {
         .collect()
 }
 
-/// Another place in a new reading: it is proposed for that place, and where that one has a reading, that is put right.
+/// A place is chosen by its name; one that was read already shows its reading, which is corrected and not entered twice.
 #[test]
-fn a_place_that_was_read_is_put_right_and_not_read_twice() {
+fn a_place_that_was_read_is_corrected() {
     let mut state = arrived();
-    let before = state.trip().log()[1].clone();
-    send(&mut state, [Message::Arrive, Message::Close]);
-    assert_eq!(place_numbers(&state), [0, 1, 2]);
-    let second = state.trip().log()[2].clone();
-    row(&mut state, "/log/2/place_number");
-    type_over(&mut state, "3");
-    // As planned at the third place, and the odometer is what to type next.
-    let third = &state.trip().log()[2];
-    assert_eq!(place_numbers(&state), [0, 1, 3]);
+    send(&mut state, [Message::Arrive, Message::PreviousPanel]);
+    send(&mut state, "high".chars().map(Message::Type));
+    let shown = screen(&state, 120, 40, false);
     assert!(
-        third.odometer_km > second.odometer_km && third.left() < second.left(),
-        "{third:?}"
+        shown.contains("correct the fuel reading") && shown.contains("88282"),
+        "{shown}"
     );
-    assert_eq!(state.rows()[state.row].at, "/log/2/odometer_km");
-    row(&mut state, "/log/2/place_number");
-    type_over(&mut state, "1");
-    assert_eq!(
-        (place_numbers(&state), &state.trip().log()[1]),
-        (vec![0, 1], &before)
-    );
-    assert_eq!(state.rows()[state.row].at, "/log/1/odometer_km");
-    // In which something was typed: it replaces, and says so; undo brings both back.
     send(
         &mut state,
-        [Message::Close, Message::Arrive, Message::Close],
+        [Message::Enter, Message::Enter, Message::Erase(Reach::Start)],
     );
-    row(&mut state, "/log/2/tank_left_l");
-    type_over(&mut state, "31");
-    row(&mut state, "/log/2/odometer_km");
-    type_over(&mut state, "88283");
-    row(&mut state, "/log/2/place_number");
-    type_over(&mut state, "1");
+    fill_in(&mut state, &["31", "", "", ""]);
     let told = state.status.clone().unwrap();
     assert!(
         told.starts_with("fuel reading at High Pens corrected: ")
@@ -172,32 +186,10 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
     assert_eq!(place_numbers(&state), [0, 1]);
     assert_eq!(state.trip().log()[1].tank_left_l, Litres::new(31.0));
     send(&mut state, [Message::Undo]);
-    assert_eq!(
-        (place_numbers(&state), &state.trip().log()[1]),
-        (vec![0, 1, 2], &before)
-    );
+    assert_eq!(state.trip().log()[1].tank_left_l, Litres::new(32.5));
 }
 
-/// Who types what is proposed goes on to the next value, and does not type that over the same one.
-#[test]
-fn what_is_as_proposed_is_taken_too() {
-    let mut state = arrived();
-    send(&mut state, [Message::Arrive]);
-    send(&mut state, [Message::Enter]);
-    let odometer = state.trip().log()[2].odometer_km;
-    assert_eq!(state.rows()[state.row].at, "/log/2/odometer_km");
-    type_over(&mut state, &format!("{}", odometer.get()));
-    assert_eq!(state.rows()[state.row].at, "/log/2/tank_left_l");
-    type_over(&mut state, "27");
-    let reading = &state.trip().log()[2];
-    assert_eq!(
-        (reading.odometer_km, reading.tank_left_l),
-        (odometer, Litres::new(27.0))
-    );
-}
-
-/// A departure that no reading at the start yet is what is asked for first; at the finish the last reading is put
-/// right.
+/// A departure that was not entered is asked for first; at the finish the last reading is corrected.
 #[test]
 fn departure_first_and_the_finish_once() {
     let mut state = arrived();
@@ -209,28 +201,24 @@ fn departure_first_and_the_finish_once() {
         "{shown}"
     );
     send(&mut state, [Message::Arrive]);
-    let told = state.status.clone().unwrap();
-    assert!(told.contains("no reading at the start yet"), "{told}");
-    send(&mut state, [Message::Close]);
-    assert_eq!(place_numbers(&state), [0, 1]);
-    let departure = &state.trip().log()[0];
-    assert_eq!(
-        (departure.odometer_km, departure.tank_left_l),
-        (Kilometres::new(88210.0), Litres::new(40.0))
+    let shown = screen(&state, 120, 40, false);
+    assert!(
+        shown.contains("fuel reading at the start: enter it"),
+        "{shown}"
     );
+    fill_in(&mut state, &["88210", "40", "9.5", "", "", ""]);
+    assert_eq!(place_numbers(&state), [0, 1]);
+    send(&mut state, [Message::Edit]);
     row(&mut state, "/log/1/place_number");
     type_over(&mut state, "7");
     row(&mut state, "/log/1/odometer_km");
     type_over(&mut state, "88700");
     send(&mut state, [Message::Close, Message::Arrive]);
     assert_eq!(place_numbers(&state), [0, 7]);
-    assert_eq!(state.rows()[state.row].at, "/log/1/odometer_km");
+    let shown = screen(&state, 120, 40, false);
     assert!(
-        state
-            .status
-            .as_ref()
-            .unwrap()
-            .contains("finish already has a reading")
+        shown.contains("correct the fuel reading") && shown.contains("88700"),
+        "{shown}"
     );
 }
 
@@ -243,15 +231,18 @@ fn row_gone(state: &mut State, number: usize) {
     send(state, [Message::Delete, Message::Close]);
 }
 
-/// Another reading typed after the one at High Pens, with what differs from the proposal.
-fn read_on(state: &mut State, typed: &[(&str, &str)]) {
-    send(state, [Message::Arrive, Message::Close]);
-    for (key, text) in typed {
-        row(state, &format!("/log/2/{key}"));
-        type_over(state, text);
-        assert_eq!(state.mode, Mode::Sheet, "{key}: {:?}", state.editor);
-    }
-    send(state, [Message::Close]);
+/// Another reading typed after the one at High Pens, as the form asks for it.
+fn read_on(state: &mut State, place: &str, typed: &[&str]) {
+    send(state, [Message::Arrive, Message::PreviousPanel]);
+    send(state, place.chars().map(Message::Type));
+    send(state, [Message::Enter]);
+    fill_in(state, typed);
+    assert_eq!(
+        state.mode,
+        Mode::Browse,
+        "{}",
+        screen(state, 120, 40, false)
+    );
     on(state, Panel::Log);
 }
 
@@ -259,18 +250,8 @@ fn read_on(state: &mut State, typed: &[(&str, &str)]) {
 #[test]
 fn a_place_off_the_plan_is_typed() {
     let mut state = arrived();
-    read_on(
-        &mut state,
-        &[
-            ("to_next_km", "40"),
-            ("place_number", "1"),
-            ("place", "Old Well"),
-            ("odometer_km", "88302"),
-            ("tank_left_l", "30"),
-            ("cans_left_l", "9.5"),
-            ("filled_l", "8"),
-        ],
-    );
+    let typed = ["Old Well", "40", "88302", "30", "9.5", "", "8"];
+    read_on(&mut state, "elsewhere", &typed);
     assert_eq!(place_numbers(&state), [0, 1, 1]);
     let progress = state.plan().progress.as_deref().unwrap();
     assert_eq!(
@@ -297,15 +278,8 @@ fn a_detour_is_typed() {
     let straight = state.plan().legs[1].distance;
     let needed = |state: &State| now(state).continue_with.unwrap();
     let before = needed(&state);
-    read_on(
-        &mut state,
-        &[
-            ("to_next_km", "80"),
-            ("place_number", "1"),
-            ("odometer_km", "88287"),
-            ("tank_left_l", "32"),
-        ],
-    );
+    let typed = ["", "80", "88287", "32", "9.5", "", ""];
+    read_on(&mut state, "elsewhere", &typed);
     let leg = &state.plan().legs[1];
     assert_eq!(leg.distance, Kilometres::new(80.0));
     assert!(leg.distance > straight && needed(&state) > before);
@@ -319,10 +293,7 @@ fn a_can_decanted_early_is_typed() {
     let mut state = arrived();
     assert!(!state.plan().decants.is_empty());
     let planned = state.plan().legs[1].end;
-    read_on(
-        &mut state,
-        &[("tank_left_l", "36.5"), ("cans_left_l", "0"), ("how", "d")],
-    );
+    read_on(&mut state, "bent", &["88332", "36.5", "0", "dip", ""]);
     let plan = state.plan();
     let progress = plan.progress.as_deref().unwrap();
     assert!(plan.decants.is_empty());
@@ -341,12 +312,7 @@ fn a_can_decanted_early_is_typed() {
 #[test]
 fn a_dry_fuel_stop_is_typed() {
     let mut state = arrived();
-    let typed = [
-        ("place_number", "5"),
-        ("odometer_km", "88520"),
-        ("tank_left_l", "12"),
-    ];
-    read_on(&mut state, &typed);
+    read_on(&mut state, "five", &["88520", "12", "9.5", "", "", ""]);
     let stop = |state: &State| {
         let stop = state
             .plan()

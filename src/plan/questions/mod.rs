@@ -9,6 +9,7 @@ mod fixes;
 mod learn;
 mod ledger;
 pub(crate) mod now;
+pub(crate) mod odometer;
 mod on_route;
 mod others;
 mod range;

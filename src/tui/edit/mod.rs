@@ -17,7 +17,7 @@ use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::model::field::Kind;
 pub(super) use question::of_question;
-pub(super) use reading::Proposal;
+pub(super) use reading::of_form;
 pub(super) use table::of_table;
 use things::{add, delete, displace, duplicate};
 use typing::ask_where_to_split;
@@ -45,7 +45,7 @@ pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
     match message {
         Message::Edit if state.focus == Panel::Legs => state.open_table(true),
         Message::Edit => open(state),
-        Message::Arrive => arrive(state),
+        Message::Arrive => reading::ask(state),
         Message::Undo => turn(state, ["undone", "undo"], |state| state.history.undo()),
         Message::Redo => turn(state, ["redone", "redo"], |state| state.history.redo()),
         Message::Save if state.file.is_some() => {
@@ -68,13 +68,6 @@ fn open(state: &mut State) {
         (state.topic, state.row) = (topic, 0);
     }
     state.open_sheet(true);
-}
-
-/// A reading at the next place, as planned there, to be typed over.
-fn arrive(state: &mut State) {
-    state.focus = Panel::Log;
-    open(state);
-    reading::add(state);
 }
 
 fn turn(state: &mut State, [did, to]: [&str; 2], what: fn(&mut State) -> Option<String>) {

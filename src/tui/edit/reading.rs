@@ -1,194 +1,343 @@
-//! Readings of the way: proposed as it is planned there, typed over, put right.
-
-use std::sync::Arc;
+//! Fuel readings under way: a form that is filled in at a place, and readings that are moved to another place.
 
 use super::super::editor::{Editor, Refused};
-use super::super::state::State;
-use super::{begin, made, table};
+use super::super::form::{Filled, Form, FormField};
+use super::super::message::{Effect, Message};
+use super::super::state::{Mode, Panel, State};
+use super::super::update::terminal_effect;
 use crate::model::Trip;
-use crate::model::change::Change;
-use crate::model::log::Reading;
+use crate::model::change::{Change, ChangeError};
+use crate::model::field;
+use crate::model::log::{MEASURED, Reading};
+use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
+use crate::present::entry::Entry;
+use crate::present::name::plain;
+use crate::present::number::{Toward, Units};
+use crate::present::under_way;
 use crate::quantity::{Kilometres, Litres};
 
-/// A reading as it was planned, in which nothing was typed yet.
-#[derive(Clone, Debug)]
-pub(crate) struct Proposal {
-    /// The plan by which it is proposed.
-    plan: Arc<Plan>,
-    reading: Reading,
-}
+const PLACE: &str = "place_number";
+const NAME: &str = "place";
+const TO_NEXT: &str = "to_next_km";
+const ODOMETER: &str = "odometer_km";
+const TANK: &str = "tank_left_l";
+const CANS: &str = "cans_left_l";
+const HOW: &str = "how";
+const FILLED: &str = "filled_l";
+const DRY: &str = "dry";
 
-/// Puts in the reading that comes next, as planned there, so that only what differs need be typed: the departure where
-/// none was written down, else an arrival at the next place. At the finish the last one is to be put right.
-pub(super) fn add(state: &mut State) {
+/// The word for a place that is not in the trip.
+const ELSEWHERE: &str = "elsewhere, on the way to the next place";
+
+/// The words for no and yes.
+const NO_YES: [&str; 2] = ["no", "yes"];
+
+/// Opens the form of the reading that comes next: the departure where none was entered, else the arrival at the next place;
+/// at the finish the last reading is corrected.
+pub(super) fn ask(state: &mut State) {
     let trip = state.trip();
-    let log = trip.log();
     let departed = |first: &Reading| first.place_number == 0 && first.to_next_km.is_none();
-    let place_number = match (log.first(), log.last()) {
+    let next = match (trip.log().first(), trip.log().last()) {
         (Some(first), Some(last)) if departed(first) => last.place_number as usize + 1,
         _ => 0,
     };
-    if place_number > trip.legs.len() {
-        go_to(state, trip.legs.len());
-        state.status = Some("the finish already has a reading: edit it here".into());
-        return;
-    }
-    let came_late = place_number == 0 && !log.is_empty();
-    let plan = Arc::clone(&state.settled_picture().plan);
-    let reading = proposed(&plan, trip, place_number);
-    // Anyone who asks for another one has come to another place.
-    if made(state, Ok(Change::read_off(trip, &reading, true))) {
-        go_to(state, place_number);
-        state.row = state.row.saturating_sub(1);
-        state.proposal = Some(Proposal { plan, reading });
-        if came_late {
-            state.status = Some(
-                "no reading at the start yet: enter it here; the planned values are filled in"
-                    .into(),
-            );
-        }
-        begin(state, None);
-    }
+    state.form = Some(form(state, next.min(trip.legs.len()), None));
+    state.mode = Mode::Form;
 }
 
-/// What a typed field does.
-pub(super) struct Typed {
-    pub(crate) change: Change,
-    /// The place on whose reading to go on.
-    goes_on: Option<usize>,
-    /// The reading as it is now proposed.
-    proposal: Option<Proposal>,
-}
-
-impl Typed {
-    /// What the typed field does; nothing while it is as it was. Another place in a reading: where it is still as proposed
-    /// it is proposed anew for that place, and where that place has a reading already, that one is put right instead.
-    ///
-    /// # Errors
-    /// What is wrong with the text.
-    pub(crate) fn of(state: &State, editor: &Editor) -> Result<Option<Self>, Refused> {
-        let trip = state.history.trip();
-        let Some((at, place_number)) = other_place(trip, editor) else {
-            let change = if state.is_table_open() {
-                table::change(state, editor)?
-            } else {
-                editor.change(trip)?
-            };
-            return Ok(change.map(|change| Self {
-                change,
-                goes_on: None,
-                proposal: None,
-            }));
-        };
-        let stated = &trip.log()[at];
-        let proposal = state
-            .proposal
-            .as_ref()
-            .filter(|proposal| proposal.reading == *stated);
-        let mut others = Trip::clone(trip);
-        others.log.get_or_insert_default().remove(at);
-        let is_taken = reading_at(&others, place_number).is_some();
-        let reading = match proposal {
-            Some(proposal) => proposed(&proposal.plan, &others, place_number),
-            None => Reading {
-                place_number: u32::try_from(place_number).unwrap_or(u32::MAX),
-                ..stated.clone()
-            },
-        };
-        let change = if proposal.is_some() && is_taken {
-            Change::remove_item(trip, "/log", at)
-        } else {
-            Change::read_off_instead(trip, at, &reading)?
-        };
-        let proposal = proposal.filter(|_| !is_taken);
-        Ok(Some(Self {
-            change,
-            goes_on: Some(place_number),
-            proposal: proposal.map(|proposal| Proposal {
-                plan: Arc::clone(&proposal.plan),
-                reading,
-            }),
-        }))
-    }
-
-    /// Chooses the row to go on with once the change is made, and whether it was another than the next.
-    pub(crate) fn goes_on(self, state: &mut State) -> bool {
-        if self.proposal.is_some() {
-            state.proposal = self.proposal;
-        }
-        if let Some(place_number) = self.goes_on {
-            go_to(state, place_number);
-        }
-        self.goes_on.is_some()
-    }
-}
-
-/// The reading, and the place of the trip, that the typed field gives it; `None` if something else is typed.
-fn other_place(trip: &Trip, editor: &Editor) -> Option<(usize, usize)> {
-    let at = editor.row.item("/log")?;
-    let is_place = editor.row.field.key() == "place_number" && editor.is_changed();
-    let place_number = editor.parsed().ok()??.as_u64()?;
-    let place_number = usize::try_from(place_number)
-        .ok()
-        .filter(|place_number| *place_number <= trip.legs.len())?;
-    (is_place && at < trip.log().len()).then_some((at, place_number))
-}
-
-/// Number of the reading that was taken at a place of the plan.
-fn reading_at(trip: &Trip, place_number: usize) -> Option<usize> {
-    let at = |reading: &Reading| {
-        reading.place_number as usize == place_number && reading.to_next_km.is_none()
+/// The form is in front.
+pub(in crate::tui) fn of_form(state: &mut State, message: Message) -> Option<Effect> {
+    let Some(mut form) = state.form.take() else {
+        state.mode = state.resting();
+        return None;
     };
-    trip.log().iter().rposition(at)
+    let place = chosen_place(&form);
+    match form.update(message) {
+        Filled::Closed => {
+            state.mode = state.resting();
+            return None;
+        }
+        Filled::Done => match entered(state, &mut form) {
+            Some(change) => {
+                state.mode = state.resting();
+                state.focus = Panel::Log;
+                state.status = Some(format!("{}; u undoes it", change.name).into());
+                return None;
+            }
+            None => state.form = Some(form),
+        },
+        Filled::Changed if chosen_place(&form) != place => {
+            state.form = Some(self::form(state, chosen_place(&form), Some(&form)));
+        }
+        Filled::Changed => state.form = Some(form),
+        Filled::NotMine => {
+            state.form = Some(form);
+            match message {
+                Message::Help => state.open_help(),
+                Message::Quit => {
+                    state.form = None;
+                    state.mode = state.resting();
+                    return super::of_trip(state, message);
+                }
+                _ => return terminal_effect(state, message),
+            }
+        }
+    }
+    None
 }
 
-/// Chooses the odometer of the reading at a place.
-fn go_to(state: &mut State, place_number: usize) {
-    let number = reading_at(state.trip(), place_number);
-    let at = number.map(|number| format!("/log/{number}/odometer_km"));
-    let row = state
-        .rows()
-        .iter()
-        .position(|row| Some(&row.at) == at.as_ref());
-    state.row = row.unwrap_or_default();
+fn chosen_place(form: &Form) -> usize {
+    let field = form.fields.iter().find(|field| field.key == PLACE);
+    field.and_then(FormField::word).unwrap_or_default()
 }
 
-/// The reading at a place as `plan` has it there, between the readings of the trip.
-fn proposed(plan: &Plan, trip: &Trip, place_number: usize) -> Reading {
+/// The form for a place, with what was typed for another one, or with the reading that was entered there.
+fn form(state: &State, place_number: usize, typed: Option<&Form>) -> Form {
+    let (trip, units) = (state.trip(), state.units());
+    let plan = &state.settled_picture().plan;
+    let there = trip.log().iter().find(|reading| {
+        reading.place_number as usize == place_number && reading.to_next_km.is_none()
+    });
+    let is_elsewhere = place_number > trip.legs.len();
+    let planned = (!is_elsewhere).then(|| planned(plan, trip, place_number));
+    let number = |key: &'static str, label, hint: String| {
+        let field = field::at_pointer(&format!("/log/0/{key}"))?;
+        let mut typed = FormField::typed(key, label, Entry::new(field, units));
+        if let (Some(entry), Some(there)) = (typed.entry, there) {
+            let stated = serde_json::to_value(there).unwrap_or_default();
+            typed.line = super::Line::new(entry.shown(stated.get(key)));
+        }
+        Some(typed.with_hint(hint))
+    };
+    let as_planned =
+        |text: Option<String>| text.map_or_else(String::new, |text| format!("planned {text}"));
+    let planned = planned.as_ref();
+    let odometer = planned.and_then(|planned| planned.odometer);
+    let odometer = odometer.map(|km| units.distance(km, Toward::Nearest).to_string());
+    let litres = |litres: Option<Litres>| {
+        as_planned(litres.map(|litres| units.fuel_tenths(litres, Toward::Nearest).to_string()))
+    };
+    let last_cans = trip.log().last().map_or(Litres::ZERO, Reading::cans_left);
+    let planned_cans = planned.map(|planned| planned.cans);
+    let has_cans = planned_cans.unwrap_or_default().max(last_cans) > Litres::ZERO;
+    let is_stop = !is_elsewhere && trip.place(place_number).fuel.is_some();
+    let text = |key: &'static str, label| {
+        let field = field::at_pointer(&format!("/log/0/{key}"))?;
+        Some(FormField::typed(key, label, Entry::new(field, units)))
+    };
+    let how = there.map_or(MEASURED, Reading::how).word();
+    let is_dry = there.is_some_and(Reading::found_dry);
+    let words = |words: &[&str]| words.iter().map(|&word| word.to_owned()).collect();
+    let fields = [
+        Some(FormField::chosen(
+            PLACE,
+            "place",
+            names(plan, trip, units),
+            place_number,
+        )),
+        is_elsewhere
+            .then(|| text(NAME, "called"))
+            .flatten()
+            .map(|field| field.with_hint("may be left empty")),
+        is_elsewhere
+            .then(|| text(TO_NEXT, "to next place"))
+            .flatten(),
+        number(ODOMETER, "odometer", as_planned(odometer)),
+        number(
+            TANK,
+            "in the tank",
+            litres(planned.map(|planned| planned.tank)),
+        ),
+        has_cans
+            .then(|| number(CANS, "in cans", litres(planned_cans)))
+            .flatten(),
+        Some(FormField::chosen(
+            HOW,
+            "measured by",
+            words(Measured::WORDS),
+            Measured::WORDS
+                .iter()
+                .position(|&word| word == how)
+                .unwrap_or_default(),
+        )),
+        number(FILLED, "filled here", "empty: nothing".to_owned()),
+        is_stop.then(|| {
+            FormField::chosen(DRY, "no fuel here", words(&NO_YES), usize::from(is_dry))
+                .with_hint("yes: the fuel stop had none")
+        }),
+    ];
+    let mut fields: Vec<FormField> = fields.into_iter().flatten().collect();
+    // What the user typed for another place stays; the place with the letters that chose it.
+    let typed_before = typed.iter().flat_map(|form| &form.fields);
+    for before in typed_before.filter(|field| field.is_typed) {
+        let same = fields.iter_mut().find(|field| field.key == before.key);
+        if let Some(field) = same {
+            let hint = std::mem::take(&mut field.hint);
+            *field = before.clone().with_hint(hint);
+        }
+    }
+    let title = match (there, place_number) {
+        (Some(_), _) => "correct the fuel reading",
+        (None, 0) => "fuel reading at the start: enter it before the others",
+        (None, _) => "fuel reading",
+    };
+    let mut form = Form::new(title, fields);
+    if typed.is_some() {
+        form.at = 0;
+    }
+    form
+}
+
+/// The places by name, with their kilometre where the route passes one again.
+fn names(plan: &Plan, trip: &Trip, units: Units) -> Vec<String> {
+    let all: Vec<&str> = trip.places().map(|place| place.name).collect();
+    let at = |number: usize| {
+        let leg = number.checked_sub(1).and_then(|leg| plan.legs.get(leg));
+        leg.map_or(Kilometres::ZERO, |leg| leg.from_km + leg.distance)
+    };
+    all.iter()
+        .enumerate()
+        .map(|(number, name)| {
+            let is_again = all.iter().filter(|other| *other == name).count() > 1;
+            if is_again {
+                format!("{}, {}", plain(name), units.at(at(number), Toward::Nearest))
+            } else {
+                plain(name).into_owned()
+            }
+        })
+        .chain([ELSEWHERE.to_owned()])
+        .collect()
+}
+
+/// What the plan has at a place.
+struct Planned {
+    odometer: Option<Kilometres>,
+    tank: Litres,
+    cans: Litres,
+}
+
+fn planned(plan: &Plan, trip: &Trip, place_number: usize) -> Planned {
     let arriving = place_number
         .checked_sub(1)
         .and_then(|leg| plan.legs.get(leg));
     let at = arriving.map_or(Kilometres::ZERO, |leg| leg.from_km + leg.distance);
-    let log = trip.log();
-    let later = log.partition_point(|reading| (reading.place_number as usize) < place_number);
-    let odometer_of = |reading: &Reading| reading.odometer_km;
-    let before = log[..later].last().map(odometer_of).unwrap_or_default();
-    let odometer = plan.odometer_at(at).unwrap_or(before).max(before);
     let [tank, cans] = arriving.map_or_else(
         || {
-            let set_out = plan.as_planned().map_or(plan, Arc::as_ref);
+            let set_out = plan.as_planned().map_or(plan, AsRef::as_ref);
             let leaving = set_out.on_board_at(at);
             [leaving.tank + trip.vehicle.unusable(), leaving.cans]
         },
         |leg| [leg.end_tank_gauge, leg.end_cans],
     );
-    // Nobody reads more off an odometer or a gauge.
-    let rounded = |value: f64, step: f64| (value / step).round() * step;
-    let odometer = Kilometres::new(rounded(odometer.get(), 1.0)).max(before);
-    Reading {
-        place_number: u32::try_from(place_number).unwrap_or(u32::MAX),
-        odometer_km: log
-            .get(later)
-            .map_or(odometer, |after| odometer.min(after.odometer_km)),
-        tank_left_l: Litres::new(rounded(tank.get(), 0.5))
-            .max(Litres::ZERO)
-            .min(trip.vehicle.tank_l),
-        cans_left_l: Some(Litres::new(rounded(cans.get(), 0.1)).max(Litres::ZERO)),
-        how: None,
-        filled_l: None,
-        dry: None,
-        to_next_km: None,
-        place: None,
+    Planned {
+        odometer: plan.odometer_at(at),
+        tank: tank.max(Litres::ZERO).min(trip.vehicle.tank_l),
+        cans: cans.max(Litres::ZERO),
     }
+}
+
+/// Enters the reading if it is right; else the form says what is wrong, or asks about an odd odometer.
+fn entered(state: &mut State, form: &mut Form) -> Option<Change> {
+    let reading = match reading(form, state.trip()) {
+        Ok(reading) => reading,
+        Err((key, refused)) => {
+            form.object(key, refused.to_string());
+            return None;
+        }
+    };
+    let units = state.units();
+    if let Some(odd) = state.settled_picture().plan.odd_odometer(&reading, false)
+        && (odd.is_impossible() || !form.was_asked)
+    {
+        let says = under_way::odd_odometer(&odd, units);
+        let asks = if odd.is_impossible() {
+            ""
+        } else {
+            "; Enter again accepts it"
+        };
+        form.object(ODOMETER, format!("{says}{asks}"));
+        form.was_asked = !odd.is_impossible();
+        return None;
+    }
+    let change = Change::read_off(state.trip(), &reading, false);
+    match state.make(&change) {
+        Ok(()) => Some(change),
+        Err(error) => {
+            form.problem = Some(error.to_string());
+            None
+        }
+    }
+}
+
+/// What was typed, as a reading.
+///
+/// # Errors
+/// The key of the field that is wrong, and what would be right.
+fn reading(form: &Form, trip: &Trip) -> Result<Reading, (&'static str, Refused)> {
+    let number = |key: &'static str| {
+        let field = form.fields.iter().find(|field| field.key == key);
+        let Some(entry) = field.and_then(|field| field.entry) else {
+            return Ok(None);
+        };
+        let parsed = entry.parse(form.text(key));
+        let parsed = parsed.map_err(|says| (key, Refused::Value(says)))?;
+        Ok(parsed.and_then(|value| value.as_f64()))
+    };
+    let needed = |key: &'static str, what: &str| {
+        number(key)?.ok_or_else(|| (key, Refused::Value(format!("enter {what}"))))
+    };
+    let has = |key: &str| form.fields.iter().any(|field| field.key == key);
+    let passed = trip.log().last().map_or(0, |last| last.place_number);
+    let to_next_km = if has(TO_NEXT) {
+        Some(Kilometres::new(needed(
+            TO_NEXT,
+            "the distance to the next place",
+        )?))
+    } else {
+        None
+    };
+    Ok(Reading {
+        place_number: if has(TO_NEXT) {
+            passed
+        } else {
+            u32::try_from(chosen_place(form)).unwrap_or(u32::MAX)
+        },
+        odometer_km: Kilometres::new(needed(ODOMETER, "the odometer reading")?),
+        tank_left_l: Litres::new(needed(TANK, "the fuel in the tank before filling")?),
+        cans_left_l: if has(CANS) {
+            Some(Litres::new(needed(
+                CANS,
+                "the fuel in cans before filling, 0 for none",
+            )?))
+        } else {
+            None
+        },
+        how: Measured::ALL
+            .iter()
+            .copied()
+            .find(|how| how.word() == form.text(HOW)),
+        filled_l: number(FILLED)?.map(Litres::new),
+        dry: (form.text(DRY) == NO_YES[1]).then_some(true),
+        to_next_km,
+        place: Some(form.text(NAME))
+            .filter(|name| !name.is_empty())
+            .map(str::to_owned),
+    })
+}
+
+/// The change that moves a reading of the log to another place of the trip, where that is what is typed.
+pub(super) fn moved(trip: &Trip, editor: &Editor) -> Option<Result<Change, ChangeError>> {
+    let at = editor.row.item("/log")?;
+    let is_place = editor.row.field.key() == PLACE && editor.is_changed();
+    let place_number = editor.parsed().ok()??.as_u64()?;
+    let place_number = u32::try_from(place_number).ok()?;
+    let stated = trip.log().get(at)?;
+    (is_place && place_number as usize <= trip.legs.len()).then(|| {
+        let reading = Reading {
+            place_number,
+            ..stated.clone()
+        };
+        Change::read_off_instead(trip, at, &reading)
+    })
 }

@@ -50,7 +50,7 @@ pub(super) fn add(state: &mut State) {
         }
         Topic::Gear => Change::insert_item(list, new, json!({ "name": "new gear", "mass_kg": 0 })),
         Topic::Cans => Change::insert_item(list, new, json!({ "size_l": 20, "empty_kg": 4.3 })),
-        Topic::Log => return reading::add(state),
+        Topic::Log => return reading::ask(state),
         _ => {
             state.status = Some("make a what-if with the sliders: d".into());
             return;

@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use super::super::editor::{Prompt, Purpose, Refused};
+use super::super::editor::{Editor, Prompt, Purpose, Refused};
 use super::super::line::Line;
 use super::super::message::{Effect, Message};
 use super::super::sheet::Row;
@@ -10,7 +10,7 @@ use super::super::state::{Mode, State};
 use super::super::update::terminal_effect;
 use super::super::{find, sliders};
 use super::of_trip;
-use super::reading::Typed;
+use super::reading;
 use super::table;
 use crate::model::change::Change;
 use crate::model::field;
@@ -67,6 +67,8 @@ pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<E
         Message::Erase(to) => {
             if line_typed(state).is_some() {
                 with_line(state, |line| line.erase(to));
+            } else if let Some(editor) = &mut state.editor {
+                editor.choose_anew();
             }
         }
         _ => return terminal_effect(state, message),
@@ -104,12 +106,26 @@ fn give_up(state: &mut State) {
     state.mode = state.resting();
 }
 
+/// What the typed field does; nothing while it is as it was.
+///
+/// # Errors
+/// What is wrong with the text.
+fn typed_change(state: &State, editor: &Editor) -> Result<Option<Change>, Refused> {
+    if state.is_table_open() {
+        return table::change(state, editor);
+    }
+    match reading::moved(state.history.trip(), editor) {
+        Some(moved) => Ok(Some(moved?)),
+        None => editor.change(state.history.trip()),
+    }
+}
+
 /// Takes what was typed, if it is right.
 fn take(state: &mut State) {
     let Some(editor) = &state.editor else {
         return;
     };
-    let taken = match Typed::of(state, editor) {
+    let taken = match typed_change(state, editor) {
         Ok(None) => {
             give_up(state);
             // Enter on an unchanged value goes on as well.
@@ -120,22 +136,19 @@ fn take(state: &mut State) {
             }
             return;
         }
-        Ok(Some(typed)) => {
+        Ok(Some(change)) => {
             state.give_up_trial();
-            state
-                .make(&typed.change)
-                .map(|()| typed)
-                .map_err(Refused::from)
+            state.make(&change).map_err(Refused::from)
         }
         Err(refused) => Err(refused),
     };
     match taken {
-        Ok(typed) => {
+        Ok(()) => {
             state.editor = None;
             state.mode = state.resting();
             if state.is_table_open() {
                 table::go_on(state);
-            } else if !typed.goes_on(state) {
+            } else {
                 state.row = next_row(state);
             }
         }
@@ -172,10 +185,10 @@ pub(in crate::tui) fn try_what_is_typed(state: &mut State) {
     if editor.tried.as_ref() == Some(&text) {
         return;
     }
-    let typed = Typed::of(state, editor);
+    let change = typed_change(state, editor);
     state.give_up_trial();
-    let tried = typed.and_then(|typed| match typed {
-        Some(typed) => Ok(state.try_out(&typed.change)?),
+    let tried = change.and_then(|change| match change {
+        Some(change) => Ok(state.try_out(&change)?),
         None => Ok(()),
     });
     if let Some(editor) = &mut state.editor {

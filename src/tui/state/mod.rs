@@ -12,10 +12,10 @@ use std::borrow::Cow;
 use std::ops::RangeInclusive;
 use std::sync::Arc;
 
-use super::edit::Proposal;
 use super::editor::{Editor, Prompt};
 use super::find::Finding;
 use super::fixes::Trying;
+use super::form::Form;
 use super::help::Help;
 use super::leg_table::Cursor;
 use super::outside::LeftOver;
@@ -73,8 +73,8 @@ pub struct State {
     pub topic: Topic,
     /// The chosen row.
     pub row: usize,
-    /// The reading that was last proposed.
-    pub(super) proposal: Option<Proposal>,
+    /// The form that is being filled in, in its mode.
+    pub(super) form: Option<Form>,
     /// The field that is being typed, in its mode.
     pub editor: Option<Editor>,
     /// The question that is being answered, in its mode.
@@ -132,6 +132,8 @@ pub enum Mode {
     SideBySide,
     /// The leg table as a page.
     Legs,
+    /// A form is filled in.
+    Form,
 }
 
 /// What is answered with yes or no.
@@ -186,7 +188,7 @@ impl State {
             status: None,
             topic: Topic::Leg,
             row: 0,
-            proposal: None,
+            form: None,
             editor: None,
             prompt: None,
             file: None,

@@ -4,6 +4,7 @@
 
 mod ask;
 mod footer;
+mod form;
 pub(super) mod help;
 pub(crate) mod labels;
 pub(crate) mod layout;
@@ -157,6 +158,10 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
                 side_by_side::render(state, theme, area, buf);
                 None
             }
+            (Mode::Form, _) => state
+                .form
+                .as_ref()
+                .and_then(|form| form::render(form, theme, area, buf)),
             (Mode::Prompt, Some(prompt)) => Some(ask::prompt(state, prompt, theme, area, buf)),
             _ => sheet::render(state, theme, area, buf),
         };

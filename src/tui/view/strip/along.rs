@@ -9,7 +9,7 @@ use super::seen::Seen;
 use crate::present::axis;
 use crate::present::daylight;
 use crate::present::mark::{Mark, MarkKind};
-use crate::present::name::plain;
+use crate::present::name::{plain, width};
 use crate::present::number::{Toward, Units, trimmed};
 use crate::present::strip::Supply;
 use crate::tui::state::{Basis, State};
@@ -26,39 +26,51 @@ const TICK_ROOM: f64 = 11.0;
 pub(super) fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &mut Buffer) {
     let strip = state.strip();
     let plan = state.judged_or_shown().plan();
-    let mut labels: Vec<Label<()>> = Vec::new();
-    let mut add = |column, rank, shape, first: u32, last: u32| {
+    // Columns, ranks, shapes, and the first and the last day of a border.
+    let mut borders: Vec<(u16, u8, &'static str, [u32; 2])> = Vec::new();
+    for column in 0..grid.columns {
+        let within = strip.days(grid.run_of(column));
+        if let (Some(first), Some(last)) = (within.first(), within.last()) {
+            let shape = if column == 0 { "" } else { shapes::DAY };
+            borders.push((column, 0, shape, [first.day, last.day]));
+        }
+    }
+    // A day that began further left is reported at the border.
+    if let Some(leg) = state.plan().legs.get(strip.leg_at(grid.run().start) - 1) {
+        borders.push((0, 1, "", [leg.day; 2]));
+    }
+    let end_of = |column: u16| {
+        let columns = borders.iter().map(|&(column, ..)| column);
+        columns
+            .filter(|&next| next > column)
+            .min()
+            .unwrap_or(grid.columns)
+    };
+    let label = |&(column, rank, shape, [first, last]): &(u16, u8, &'static str, [u32; 2])| {
         let days = if first == last {
             first.to_string()
         } else {
             format!("{first}–{last}")
         };
-        let light = (first == last)
-            .then(|| daylight::in_short(plan, first))
-            .flatten();
-        labels.push(Label {
+        let light = daylight::in_short(plan, first).filter(|_| first == last);
+        let long = light.map(|light| format!("day {days}, {light}"));
+        // Beyond the next border it would be that of another day.
+        let fits = |text: &String| {
+            usize::from(column) + width(shape) + width(text) < end_of(column).into()
+        };
+        Label {
             column,
             rank,
             shape,
-            wordings: light
-                .map(|light| format!("day {days}, {light}"))
+            wordings: long
+                .filter(fits)
                 .into_iter()
                 .chain([format!("day {days}"), days.clone()])
                 .collect(),
             of: (),
-        });
-    };
-    for column in 0..grid.columns {
-        let borders = strip.days(grid.run_of(column));
-        if let (Some(first), Some(last)) = (borders.first(), borders.last()) {
-            let shape = if column == 0 { "" } else { shapes::DAY };
-            add(column, 0, shape, first.day, last.day);
         }
-    }
-    // A day that began further left is reported at the border.
-    if let Some(leg) = state.plan().legs.get(strip.leg_at(grid.run().start) - 1) {
-        add(0, 1, "", leg.day, leg.day);
-    }
+    };
+    let labels: Vec<Label<()>> = borders.iter().map(label).collect();
     for placed in labels::place(labels, usize::from(places.days.height), grid.columns) {
         let at = past(row(places.days, placed.row), placed.column);
         write(buf, at, &placed.text, DIM);

@@ -1,0 +1,195 @@
+//! A small form: its fields are typed one after another, and the trip is left alone until all of it is accepted.
+
+use super::line::Line;
+use super::message::Message;
+use super::prefix::Prefix;
+use crate::present::entry::Entry;
+
+/// A form that is being filled in.
+#[derive(Clone, Debug)]
+pub struct Form {
+    /// What it is for.
+    pub(super) title: String,
+    pub(super) fields: Vec<FormField>,
+    /// Number of the field that is typed.
+    pub(super) at: usize,
+    /// What is wrong, or what was asked.
+    pub(super) problem: Option<String>,
+    /// Whether an unlikely value was asked about, so that Enter accepts it.
+    pub(super) was_asked: bool,
+}
+
+/// One field of a form.
+#[derive(Clone, Debug)]
+pub(super) struct FormField {
+    /// The key of the value.
+    pub(super) key: &'static str,
+    pub(super) label: &'static str,
+    /// How a value is typed; `None` where one of the words is chosen.
+    pub(super) entry: Option<Entry>,
+    pub(super) words: Vec<String>,
+    pub(super) line: Line,
+    /// Beside the value, dimmed: what was planned, or what it means.
+    pub(super) hint: String,
+    /// Whether the user typed or chose it.
+    pub(super) is_typed: bool,
+    prefix: Prefix,
+}
+
+impl FormField {
+    /// A value that is typed, empty.
+    pub(super) fn typed(key: &'static str, label: &'static str, entry: Entry) -> Self {
+        Self {
+            key,
+            label,
+            entry: Some(entry),
+            words: Vec::new(),
+            line: Line::default(),
+            hint: String::new(),
+            is_typed: false,
+            prefix: Prefix::default(),
+        }
+    }
+
+    /// One of some words, of which one is chosen.
+    pub(super) fn chosen(
+        key: &'static str,
+        label: &'static str,
+        words: Vec<String>,
+        at: usize,
+    ) -> Self {
+        Self {
+            key,
+            label,
+            entry: None,
+            line: Line::new(words.get(at).cloned().unwrap_or_default()),
+            words,
+            hint: String::new(),
+            is_typed: false,
+            prefix: Prefix::default(),
+        }
+    }
+
+    #[must_use]
+    pub(super) fn with_hint(self, hint: impl Into<String>) -> Self {
+        Self {
+            hint: hint.into(),
+            ..self
+        }
+    }
+
+    /// Number of the chosen word.
+    pub(super) fn word(&self) -> Option<usize> {
+        self.words.iter().position(|word| word == self.line.text())
+    }
+
+    fn choose(&mut self, number: usize) {
+        if let Some(word) = self.words.get(number) {
+            self.line = Line::new(word.clone());
+            self.is_typed = true;
+        }
+    }
+}
+
+/// What comes of a message.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Filled {
+    /// What was typed or chosen, or which field is typed.
+    Changed,
+    /// The last field was accepted.
+    Done,
+    /// The form is given up.
+    Closed,
+    /// It means nothing to a form.
+    NotMine,
+}
+
+impl Form {
+    /// The form at its first field that is empty.
+    pub(super) fn new(title: impl Into<String>, fields: Vec<FormField>) -> Self {
+        let is_open = |field: &FormField| field.line.text().is_empty();
+        Self {
+            title: title.into(),
+            at: fields.iter().position(is_open).unwrap_or_default(),
+            fields,
+            problem: None,
+            was_asked: false,
+        }
+    }
+
+    /// The line that is typed; `None` where a word is chosen.
+    pub(super) fn line(&self) -> Option<&Line> {
+        let field = self.fields.get(self.at)?;
+        field.words.is_empty().then_some(&field.line)
+    }
+
+    /// The text of a field.
+    pub(super) fn text(&self, key: &str) -> &str {
+        let field = self.fields.iter().find(|field| field.key == key);
+        field.map_or("", |field| field.line.text().trim())
+    }
+
+    /// Goes to a field and says what is wrong with it.
+    pub(super) fn object(&mut self, key: &str, problem: impl Into<String>) {
+        let at = self.fields.iter().position(|field| field.key == key);
+        self.at = at.unwrap_or(self.at);
+        self.problem = Some(problem.into());
+    }
+
+    /// Does what a message wants.
+    pub(super) fn update(&mut self, message: Message) -> Filled {
+        let last = self.fields.len().saturating_sub(1);
+        let Some(field) = self.fields.get_mut(self.at) else {
+            return Filled::Closed;
+        };
+        let number = field.word();
+        match message {
+            Message::Close => return Filled::Closed,
+            Message::Enter if self.at == last || self.was_asked => return Filled::Done,
+            Message::Enter => self.at += 1,
+            Message::PreviousPanel => self.at = self.at.saturating_sub(1),
+            Message::ScrollUp | Message::ScrollDown if !field.words.is_empty() => {
+                let count = field.words.len();
+                let on = if message == Message::ScrollDown {
+                    1
+                } else {
+                    count - 1
+                };
+                field.prefix.clear();
+                field.choose(number.map_or(0, |number| (number + on) % count));
+                return self.changed();
+            }
+            Message::ScrollUp => self.at = self.at.saturating_sub(1),
+            Message::ScrollDown => self.at = (self.at + 1).min(last),
+            Message::Type(letter) if !field.words.is_empty() => {
+                if let Some(found) = field.prefix.choose(&field.words, number, letter) {
+                    field.choose(found);
+                }
+                return self.changed();
+            }
+            Message::Type(letter) => return self.typed(|line| line.put(letter)),
+            Message::Erase(reach) if field.words.is_empty() => {
+                return self.typed(|line| line.erase(reach));
+            }
+            Message::Erase(_) => field.prefix.clear(),
+            Message::Go(reach) if field.words.is_empty() => field.line.go(reach),
+            Message::Go(_) => {}
+            _ => return Filled::NotMine,
+        }
+        self.problem = None;
+        Filled::Changed
+    }
+
+    fn typed(&mut self, act: impl FnOnce(&mut Line)) -> Filled {
+        if let Some(field) = self.fields.get_mut(self.at) {
+            act(&mut field.line);
+            field.is_typed = true;
+        }
+        self.changed()
+    }
+
+    fn changed(&mut self) -> Filled {
+        (self.problem, self.was_asked) = (None, false);
+        Filled::Changed
+    }
+}
