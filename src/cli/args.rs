@@ -451,6 +451,9 @@ pub(crate) struct Arrive {
     /// Use it after driving around there.
     #[arg(long, help_heading = READING)]
     pub(crate) again: bool,
+    /// The odometer reading is right, although far more or less than planned was driven
+    #[arg(long, help_heading = READING)]
+    pub(crate) sure: bool,
     /// There is no fuel here; the plan no longer relies on this fuel stop
     #[arg(long, help_heading = READING)]
     pub(crate) dry: bool,

@@ -10,6 +10,8 @@ use crate::model::check::{self, Problem};
 use crate::model::log::{Belongs, Reading, belongs};
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
+use crate::present::number::Units;
+use crate::present::under_way;
 use crate::quantity::{Kilometres, Litres};
 use crate::report::{Case, text};
 
@@ -42,13 +44,16 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
         other => Failure::Wrong(other.to_string()),
     };
     let change = Change::read_off(&trip, &reading, asked.again);
-    let (trip, _) = change.apply(&trip).map_err(failed)?;
+    let (with_reading, _) = change.apply(&trip).map_err(failed)?;
     // The values of the command line are checked like those of a file.
-    let document = serde_json::to_value(&trip).map_err(|error| Failure::Failed(error.into()))?;
+    let document =
+        serde_json::to_value(&with_reading).map_err(|error| Failure::Failed(error.into()))?;
     let problems = check::problems(&document);
     if !problems.is_empty() {
         return Err(refused(&problems));
     }
+    refuse_odd_odometer(&trip, &reading, asked, units)?;
+    let trip = with_reading;
     let planning = set::with_changes(trip.clone(), &asked.changes, common)?;
     // The log is in the trip's own file, which is to change.
     file.write(&trip)?;
@@ -62,6 +67,35 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
         units,
     ))?;
     Ok(DONE)
+}
+
+/// Refuses an odometer that went back, and one that counts far from what is planned unless it is said to be right: a slip
+/// of the finger would change every figure of the rest of the trip.
+fn refuse_odd_odometer(
+    trip: &Trip,
+    reading: &Reading,
+    asked: &Arrive,
+    units: Units,
+) -> Result<(), Failure> {
+    let plan = Plan::best_estimate(trip.clone());
+    let Some(odd) = plan.odd_odometer(reading, asked.again) else {
+        return Ok(());
+    };
+    let says = under_way::odd_odometer(&odd, units);
+    if odd.is_impossible() {
+        Err(Failure::Wrong(format!(
+            "--odometer {}: {says}",
+            asked.odometer
+        )))
+    } else if asked.sure {
+        Ok(())
+    } else {
+        let sure = "add --sure if the reading is right";
+        Err(Failure::Wrong(format!(
+            "--odometer {}: {says}; {sure}",
+            asked.odometer
+        )))
+    }
 }
 
 /// The options of the command line for the values of a reading.

@@ -57,6 +57,11 @@ impl Bookshelf {
         }
     }
 
+    /// Where the answers about a new trip are kept.
+    fn answers(&self) -> Option<PathBuf> {
+        Some(self.state.as_ref()?.join("new-trip.answers"))
+    }
+
     fn unsaved(&self) -> Vec<Item> {
         let Some(entries) = self
             .state
@@ -139,6 +144,27 @@ impl Shelf for Bookshelf {
         let mut opened = self.create(imported.trip);
         opened.notice = opened.notice.or_else(|| imported.notes.into_iter().next());
         Ok(opened)
+    }
+
+    fn keep_answers(&mut self, answers: &[String]) {
+        let Some(path) = self.answers() else {
+            return;
+        };
+        // Without a state folder, or with one that cannot be written, they are lost as before.
+        let _ = if answers.is_empty() {
+            fs::remove_file(path)
+        } else {
+            let text = serde_json::to_vec(answers).unwrap_or_default();
+            path.parent()
+                .map_or(Ok(()), fs::create_dir_all)
+                .and_then(|()| fs::write(path, text))
+        };
+    }
+
+    fn kept_answers(&self) -> Vec<String> {
+        let text = self.answers().and_then(|path| folders::read(&path).ok());
+        text.and_then(|text| serde_json::from_str(&text).ok())
+            .unwrap_or_default()
     }
 
     fn create(&mut self, trip: Trip) -> Opened {

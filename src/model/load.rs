@@ -20,6 +20,16 @@ pub(crate) const SEAT: Seat = Seat::Front;
 /// Default place of gear.
 pub(crate) const GEAR_PLACE: CarryingPlace = CarryingPlace::Cargo;
 
+/// The size of a can that is proposed.
+pub(crate) const CAN_SIZE: Litres = Litres::new(20.0);
+
+/// What an empty can of a size weighs, as it is proposed, to a tenth of a kilogram: a steel can of 20 L weighs 4 to 4.6 kg.
+/// Common practice, no source.
+pub(crate) fn empty_can(size: Litres) -> Kilograms {
+    const PER_LITRE: f64 = 0.215;
+    Kilograms::new((size.get() * PER_LITRE * 10.0).round() / 10.0)
+}
+
 stated! {
     /// What the vehicle carries.
     #[derive(Default)]

@@ -185,6 +185,9 @@ impl Editor {
                         .unwrap_or(1);
                     Change::set_day(trip, leg, day)?
                 }
+                _ if self.row.field.path == "/load/cans/*/size_l" => {
+                    Change::set_can_size(trip, &self.row.at, value)
+                }
                 _ => Change::set(trip, &self.row.at, value),
             },
         ))

@@ -166,8 +166,10 @@ impl Message {
 /// Something that `update` cannot do itself, because it needs the terminal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Effect {
-    /// End the program.
+    /// End the program; what is unsaved is not wanted.
     Quit,
+    /// End the program; what is unsaved is offered at the next start.
+    Leave,
     /// Give the terminal back until the program is called back.
     Suspend,
     /// Paint everything anew.

@@ -277,6 +277,10 @@ fn follow(
                         }
                         return Ok(());
                     }
+                    Some(Effect::Leave) => {
+                        state.write_down(outside);
+                        return Ok(());
+                    }
                     Some(Effect::Suspend) => screen.suspend()?,
                     Some(Effect::Repaint) => terminal::repaint(),
                     Some(Effect::CaptureMouse(capture)) => screen.capture_mouse(capture)?,

@@ -146,6 +146,14 @@ pub enum Item {
 
 /// What can be opened when no trip was named.
 pub trait Shelf {
+    /// Keeps the answers to the questions about a new trip until there is one; none forgets them.
+    fn keep_answers(&mut self, _answers: &[String]) {}
+
+    /// The answers that were kept the last time.
+    fn kept_answers(&self) -> Vec<String> {
+        Vec::new()
+    }
+
     /// What there is, in the order in which it is shown.
     fn items(&self) -> Vec<Item>;
 

@@ -246,10 +246,17 @@ impl Start {
         self.problem = None;
         match self.items.get(self.at) {
             Some(Item::New) => {
-                self.asking = Some(Asking::New {
-                    line: Line::default(),
-                    before: Vec::new(),
-                });
+                // An answer that no longer fits is asked for again, with those after it.
+                let kept = shelf.kept_answers().into_iter().take(QUESTIONS.len() - 1);
+                let fits =
+                    |(question, text): &(usize, String)| self.answer(*question, text).is_ok();
+                let before: Vec<Line> = kept
+                    .enumerate()
+                    .take_while(fits)
+                    .map(|(_, text)| Line::new(text))
+                    .collect();
+                let line = self.proposed(before.len());
+                self.asking = Some(Asking::New { line, before });
                 Outcome::On
             }
             Some(Item::Import) => {
@@ -280,7 +287,10 @@ impl Start {
             self.prefix.clear();
         }
         match message {
-            Message::Close => self.step_back(),
+            Message::Close => {
+                self.step_back();
+                self.keep_answers(shelf);
+            }
             Message::Quit => return Outcome::Quit,
             Message::Enter => return self.answered(shelf),
             Message::ScrollUp | Message::ScrollDown if !choices.is_empty() => {
@@ -307,6 +317,16 @@ impl Start {
             _ => {}
         }
         Outcome::On
+    }
+
+    /// Keeps what was answered, so that leaving the questions loses none of it.
+    fn keep_answers(&self, shelf: &mut dyn Shelf) {
+        let answered: &[Line] = match &self.asking {
+            Some(Asking::New { before, .. }) => before,
+            _ => &[],
+        };
+        let answers: Vec<String> = answered.iter().map(|line| line.text().to_owned()).collect();
+        shelf.keep_answers(&answers);
     }
 
     /// Back to the question before with its answer, so that none has to be typed again; from the first one to the list.
@@ -347,8 +367,10 @@ impl Start {
                 };
                 if before.len() < QUESTIONS.len() {
                     self.asking = Some(Asking::New { line: next, before });
+                    self.keep_answers(shelf);
                     return Outcome::On;
                 }
+                shelf.keep_answers(&[]);
                 let made = self.made_of(&before);
                 self.outcome(made.map(|trip| shelf.create(trip)).map_err(Into::into))
             }

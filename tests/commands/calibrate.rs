@@ -621,7 +621,14 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
         (out, error)
     };
     run(&["0", "--odometer", "88210", "--left", "40"]);
-    run(&["High Pens", "--odometer", "88228", "--left", "23.5"]);
+    run(&[
+        "High Pens",
+        "--odometer",
+        "88228",
+        "--left",
+        "23.5",
+        "--sure",
+    ]);
     let (text, told) = run(&[
         "high pens",
         "--odometer",

@@ -1240,3 +1240,44 @@ fn every_run_says_the_same() {
         assert_eq!(said(arguments), said(arguments), "{arguments:?}");
     }
 }
+
+/// A slip of the finger at the odometer is refused before the verdict moves: it went back, or counts far more than is
+/// planned; `--sure` accepts the latter alone.
+#[test]
+fn an_odd_odometer_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let trip = folder.path().join("trip.json");
+    let mut document: serde_json::Value =
+        serde_json::from_str(include_str!("../../sample-routes/plateau-loop.json")).unwrap();
+    for leg in document["legs"].as_array_mut().unwrap() {
+        leg.as_object_mut().unwrap().remove("track");
+    }
+    std::fs::write(&trip, document.to_string()).unwrap();
+    let name = trip.to_str().unwrap();
+    let arrive = |place: &str, odometer: &str, more: &[&str]| {
+        let values = ["--odometer", odometer, "--left", "30", "--cans", "9.5"];
+        run(&[&["arrive", name, place], &values[..], more].concat())
+    };
+    let before = std::fs::read_to_string(&trip).unwrap();
+    let back = arrive("0", "87000", &["--sure"]);
+    assert_eq!(status(&back), 2);
+    assert!(
+        err(&back).contains(
+            "--odometer 87000: 1210 km less than at Lamp Hollow: odometers do not count back"
+        ),
+        "{}",
+        err(&back)
+    );
+    assert_eq!(status(&arrive("0", "88210", &[])), 0);
+    let far = arrive("High Pens", "88823", &[]);
+    assert_eq!(status(&far), 2);
+    assert!(
+        err(&far).contains(
+            "613 km since Lamp Hollow, where 72 km are planned; add --sure if the reading is right"
+        ),
+        "{}",
+        err(&far)
+    );
+    assert_ne!(std::fs::read_to_string(&trip).unwrap(), before);
+    assert_eq!(status(&arrive("High Pens", "88823", &["--sure"])), 0);
+}

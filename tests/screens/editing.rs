@@ -6,6 +6,7 @@ use drystage::present::name::width;
 use drystage::present::number::Units;
 use drystage::tui::line::Reach;
 use drystage::tui::message::{Effect, Message};
+use drystage::tui::sheet::Topic;
 use drystage::tui::state::{Mode, Question, State};
 use drystage::tui::update::update;
 use drystage::tui::view::view;
@@ -196,4 +197,62 @@ fn unsaved_changes_are_marked_before_the_name() {
     update(&mut changed, Message::Undo);
     changed.attend();
     assert!(!title(&changed).starts_with('*'));
+}
+
+/// A can of another size weighs what such a can weighs, until its mass was typed; Enter leads to how many there are, and a
+/// copied thing has a name of its own.
+#[test]
+fn things_are_proposed_as_they_are() {
+    let mut state = after(state(trip()), &[Message::Edit]);
+    state.topic = Topic::Cans;
+    let keys = [Message::Add, Message::Erase(Reach::Start)];
+    let mut state = after(state, &keys);
+    let row = |state: &State| state.rows()[state.row].at.clone();
+    assert_eq!(row(&state), "/load/cans/1/size_l");
+    state = after(state, &typed("10"));
+    state = after(state, &[Message::Enter]);
+    let can = &state.trip().load().cans()[1];
+    assert_eq!((can.size_l.get(), can.empty_kg.get()), (10.0, 2.2));
+    assert_eq!(row(&state), "/load/cans/1/owned");
+    state.topic = Topic::Gear;
+    state.row = 0;
+    state = after(state, &[Message::Duplicate]);
+    let gear = state.trip().load().gear();
+    assert_eq!(
+        (gear[0].name.as_str(), gear[1].name.as_str()),
+        ("drinking water", "drinking water 2")
+    );
+    // From the mass the place is next, and not what is used each day.
+    let at = |state: &State, at: &str| state.rows().iter().position(|row| row.at == at).unwrap();
+    state.row = at(&state, "/load/gear/1/mass_kg");
+    state = after(state, &[Message::Enter, Message::Enter]);
+    assert_eq!(row(&state), "/load/gear/1/place");
+}
+
+/// The letters typed at a choice are the beginning of the word that is meant.
+#[test]
+fn a_word_is_chosen_by_its_beginning() {
+    for word in Surface::WORDS {
+        let mut state = after(state(trip()), &[Message::Edit]);
+        state.row = state
+            .rows()
+            .iter()
+            .position(|row| row.at == "/legs/0/surface")
+            .unwrap();
+        state = after(state, &[Message::Enter]);
+        state = after(state, &typed(word));
+        state = after(state, &[Message::Enter]);
+        assert_eq!(state.trip().legs[0].surface().word(), *word);
+    }
+}
+
+/// Pressing Ctrl-C again at the question leaves, and what is unsaved is offered at the next start; only n discards it.
+#[test]
+fn only_no_discards_edits() {
+    let mut changed = after(state(trip()), &[Message::Edit, Message::Delete]);
+    assert!(changed.history().is_changed());
+    assert_eq!(update(&mut changed, Message::Quit), None);
+    assert_eq!(update(&mut changed, Message::Quit), Some(Effect::Leave));
+    changed.mode = Mode::Ask(Question::Quit);
+    assert_eq!(update(&mut changed, Message::No), Some(Effect::Quit));
 }

@@ -11,8 +11,9 @@ use super::{Change, Step, WHAT_IFS, value};
 use crate::model::Trip;
 use crate::model::check::shown;
 use crate::model::field::{self, Kind, PERCENT, as_percent};
+use crate::model::load::empty_can;
 use crate::model::what_if::WhatIf;
-use crate::quantity::Share;
+use crate::quantity::{Litres, Share};
 
 /// The value that a trip states at a JSON Pointer.
 pub fn stated(trip: &Trip, at: &str) -> Option<Value> {
@@ -81,6 +82,21 @@ pub(super) fn in_words_set(trip: &Trip, at: &str, to: Option<&Value>) -> String 
 }
 
 impl Change {
+    /// Gives a can another size; its empty mass follows while it is the proposed one.
+    pub(crate) fn set_can_size(trip: &Trip, at: &str, to: Option<Value>) -> Self {
+        let new = to.as_ref().and_then(Value::as_f64).map(Litres::new);
+        let mut change = Self::set(trip, at, to);
+        let number = at.split('/').nth(3).and_then(|number| number.parse().ok());
+        let can = number.and_then(|number: usize| trip.load().cans().get(number));
+        if let (Some(can), Some(new)) = (can, new)
+            && can.empty_kg == empty_can(can.size_l)
+        {
+            let empty = at.replace("/size_l", "/empty_kg");
+            change.steps.push(Step::set(empty, empty_can(new).get()));
+        }
+        change
+    }
+
     /// Sets the value at a JSON Pointer, or clears it. Objects on the route that are missing are made.
     pub fn set(trip: &Trip, at: &str, to: Option<Value>) -> Self {
         let name = format!(

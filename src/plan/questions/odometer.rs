@@ -18,9 +18,12 @@ pub struct OddOdometer {
 impl OddOdometer {
     /// Whether it cannot be right: odometers do not count back.
     pub(crate) fn is_impossible(&self) -> bool {
-        self.driven < Kilometres::ZERO
+        self.driven < ROUNDED
     }
 }
+
+/// The odometer at the start of a trip file is often rounded or remembered.
+const ROUNDED: Kilometres = Kilometres::new(-2.0);
 
 /// A detour or a shortcut of so much is nothing odd, as a part of the planned distance and at least. Common practice, no
 /// source.
@@ -39,10 +42,12 @@ impl Plan {
             Some(before) => (before.place_number as usize, before.odometer_km),
             None => (0, self.trip.start.odometer_km?),
         };
+        // Legs that are driven have the length of the readings.
+        let set_out = self.as_planned().map_or(self, AsRef::as_ref);
         let at = |place_number: usize| {
             let leg = place_number
                 .checked_sub(1)
-                .and_then(|leg| self.legs.get(leg));
+                .and_then(|leg| set_out.legs.get(leg));
             leg.map_or(Kilometres::ZERO, |leg| leg.from_km + leg.distance)
         };
         let factor = self.trip.vehicle.odometer_factor();

@@ -24,7 +24,9 @@ pub(in crate::tui) fn of_question(
                 then_quit: true,
             })
         }
-        (Question::Quit, Message::No) | (_, Message::Quit) => Some(Effect::Quit),
+        (Question::Quit, Message::No) => Some(Effect::Quit),
+        // Only "n" discards: who presses Ctrl-C twice is offered the edits at the next start.
+        (_, Message::Quit) => Some(Effect::Leave),
         (Question::Overwrite { then_quit } | Question::Replace { then_quit }, Message::Yes) => {
             state.mode = rest;
             Some(Effect::Save {

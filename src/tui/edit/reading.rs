@@ -28,7 +28,7 @@ const FILLED: &str = "filled_l";
 const DRY: &str = "dry";
 
 /// The word for a place that is not in the trip.
-const ELSEWHERE: &str = "elsewhere, on the way to the next place";
+const ELSEWHERE: &str = "elsewhere, between two places";
 
 /// The words for no and yes.
 const NO_YES: [&str; 2] = ["no", "yes"];

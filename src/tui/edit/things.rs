@@ -1,12 +1,14 @@
 //! Legs and things come, go and change places.
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::super::editor::Editor;
 use super::super::sheet::Topic;
 use super::super::state::State;
 use super::{begin, chosen_row, clear, made, reading};
+use crate::model::Trip;
 use crate::model::change::{Change, stated};
+use crate::model::load::{CAN_SIZE, empty_can};
 use crate::model::route::Leg;
 use crate::quantity::Kilometres;
 
@@ -49,7 +51,11 @@ pub(super) fn add(state: &mut State) {
             Change::insert_item(list, new, json!({ "name": "new person", "mass_kg": 75 }))
         }
         Topic::Gear => Change::insert_item(list, new, json!({ "name": "new gear", "mass_kg": 0 })),
-        Topic::Cans => Change::insert_item(list, new, json!({ "size_l": 20, "empty_kg": 4.3 })),
+        Topic::Cans => Change::insert_item(
+            list,
+            new,
+            json!({ "size_l": CAN_SIZE, "empty_kg": empty_can(CAN_SIZE) }),
+        ),
         Topic::Log => return reading::ask(state),
         _ => {
             state.status = Some("make a what-if with the sliders: d".into());
@@ -73,6 +79,21 @@ pub(super) fn add(state: &mut State) {
     }
 }
 
+/// A copied thing with a name that no other of its list has.
+fn renamed(trip: &Trip, list: &str, mut item: Value) -> Value {
+    let all = stated(trip, list).unwrap_or_default();
+    let names: Vec<&str> = all.as_array().map_or_else(Vec::new, |items| {
+        items
+            .iter()
+            .filter_map(|item| item["name"].as_str())
+            .collect()
+    });
+    if let Some(name) = item["name"].as_str() {
+        item["name"] = unused(name, |name| names.contains(&name)).into();
+    }
+    item
+}
+
 fn unused(name: &str, is_used: impl Fn(&str) -> bool) -> String {
     let mut names = (1..).map(|number| match number {
         1 => name.to_owned(),
@@ -90,7 +111,7 @@ pub(super) fn duplicate(state: &mut State) {
         Topic::Leg => Change::duplicate_leg(trip, at),
         Topic::WhatIfs => return,
         _ => match stated(trip, &format!("{list}/{at}")) {
-            Some(item) => Ok(Change::insert_item(list, at + 1, item)),
+            Some(item) => Ok(Change::insert_item(list, at + 1, renamed(trip, list, item))),
             None => return,
         },
     };

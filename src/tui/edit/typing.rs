@@ -160,13 +160,29 @@ fn take(state: &mut State) {
     }
 }
 
+/// What most people fill in of a thing: Enter leads from one of these to the next, and past what is left empty.
+const ASKED: [(&str, &[&str]); 3] = [
+    ("/load/people", &["name", "mass_kg"]),
+    ("/load/gear", &["name", "mass_kg", "place"]),
+    ("/load/cans", &["size_l", "owned", "places"]),
+];
+
 /// The row that one goes on to: the next one, but from the name of a place to the length of the leg, since few know
-/// coordinates by heart.
+/// coordinates by heart; of a thing what most people fill in.
 fn next_row(state: &State) -> usize {
     if state.is_table_open() {
         return state.row;
     }
     let rows = state.rows();
+    let of_list = |list: &str| rows.get(state.row).and_then(|row| row.item(list));
+    let asked = ASKED
+        .iter()
+        .find_map(|&(list, keys)| Some((list, of_list(list)?, keys)));
+    if let Some((list, item, keys)) = asked {
+        let is_asked = |row: &Row| row.item(list) == Some(item) && keys.contains(&row.field.key());
+        let next = rows.iter().skip(state.row + 1).position(is_asked);
+        return next.map_or(state.row, |next| state.row + 1 + next);
+    }
     let is_length = |row: &Row| row.item("/legs").is_some() && row.field.key() == "distance_km";
     let names = |row: &Row| row.item("/legs").is_some() && row.field.key() == "to";
     let length = rows.iter().position(is_length);

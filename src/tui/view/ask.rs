@@ -55,7 +55,7 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
     let (asks, answers) = match question {
         Question::Quit => (
             format!("Save {} before quitting?", changes(count)),
-            "y saves and quits, n quits without, Esc goes back",
+            "y saves and quits, n discards them, Esc goes back; Ctrl-C quits and keeps them for the next start",
         ),
         Question::Overwrite { .. } => (
             format!(
