@@ -143,12 +143,12 @@ impl Form {
             return Filled::Closed;
         };
         let number = field.word();
+        let has_words = !field.words.is_empty();
         match message {
             Message::Close => return Filled::Closed,
             Message::Enter if self.at == last || self.was_asked => return Filled::Done,
             Message::Enter => self.at += 1,
-            Message::PreviousPanel => self.at = self.at.saturating_sub(1),
-            Message::ScrollUp | Message::ScrollDown if !field.words.is_empty() => {
+            Message::ScrollUp | Message::ScrollDown if has_words => {
                 let count = field.words.len();
                 let on = if message == Message::ScrollDown {
                     1
@@ -159,7 +159,7 @@ impl Form {
                 field.choose(number.map_or(0, |number| (number + on) % count));
                 return self.changed();
             }
-            Message::ScrollUp => self.at = self.at.saturating_sub(1),
+            Message::ScrollUp | Message::PreviousPanel => self.at = self.at.saturating_sub(1),
             Message::ScrollDown => self.at = (self.at + 1).min(last),
             Message::Type(letter) if !field.words.is_empty() => {
                 if let Some(found) = field.prefix.choose(&field.words, number, letter) {

@@ -223,8 +223,8 @@ fn things_are_proposed_as_they_are() {
         ("drinking water", "drinking water 2")
     );
     // From the mass the place is next, and not what is used each day.
-    let at = |state: &State, at: &str| state.rows().iter().position(|row| row.at == at).unwrap();
-    state.row = at(&state, "/load/gear/1/mass_kg");
+    let mass = "/load/gear/1/mass_kg";
+    state.row = state.rows().iter().position(|row| row.at == mass).unwrap();
     state = after(state, &[Message::Enter, Message::Enter]);
     assert_eq!(row(&state), "/load/gear/1/place");
 }

@@ -61,8 +61,9 @@ impl Plan {
             driven: reading.odometer_km - odometer,
             planned: ahead.shown(factor),
         };
-        if reading.to_next_km.is_some() {
-            // Between two places nothing is planned to compare with.
+        let drove_about = again && place_number == reading.place_number as usize;
+        if reading.to_next_km.is_some() || drove_about {
+            // Between two places, and about one, nothing is planned to compare with.
             return odd.is_impossible().then_some(odd);
         }
         let usual = (odd.planned * USUAL_SHARE).max(USUAL_LEAST);

@@ -30,16 +30,12 @@ pub(super) fn render(form: &Form, theme: Theme, area: Rect, buf: &mut Buffer) ->
         cursor = cursor.or(at);
     }
     let last = row(area, 1 + room.min(form.fields.len()));
-    match &form.problem {
-        Some(problem) => {
-            let says = format!("▲ {problem}");
-            write(buf, last, &says, theme.words(Meaning::Short));
-        }
-        None => {
-            let says =
-                "Enter goes on; after the last field it enters the reading. Esc enters nothing.";
-            write_wrapped(buf, last, says, DIM);
-        }
+    if let Some(problem) = &form.problem {
+        let says = format!("▲ {problem}");
+        write_wrapped(buf, last, &says, theme.words(Meaning::Short));
+    } else {
+        let says = "Enter goes on; after the last field it enters the reading. Esc enters nothing.";
+        write(buf, last, says, DIM);
     }
     cursor
 }
