@@ -318,6 +318,13 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::BaselineConditionsMissing => "The baseline consumption comes from fill-ups, but its load, roof and tyres are not set. Set \
                                             vehicle.baseline_conditions; otherwise a roof rack is counted twice."
             .to_owned(),
+        What::BaselineGuessed { more, of_fills } => format!(
+            "The baseline consumption is a guess: one vehicle in twenty uses {} more, which is usually the largest cause of the \
+             fuel in cans. From your own fill-ups it would be {} more. Fill to the brim twice on a sealed road, enter the \
+             litres per 100 km, and set the baseline source to fills; or use `calibrate` with a fill-up log.",
+            odds(*more),
+            odds(*of_fills),
+        ),
         What::DistanceGuessed {
             straight,
             factor: detour,

@@ -5,11 +5,22 @@ use super::message::Message;
 use super::prefix::Prefix;
 use crate::present::entry::Entry;
 
+/// What a form is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Purpose {
+    /// A fuel reading.
+    Reading,
+    /// The fuel stop of a place; 0 is the start.
+    FuelStop(usize),
+}
+
 /// A form that is being filled in.
 #[derive(Clone, Debug)]
 pub struct Form {
-    /// What it is for.
+    pub(super) purpose: Purpose,
     pub(super) title: String,
+    /// What is done when the last field is accepted.
+    pub(super) says: &'static str,
     pub(super) fields: Vec<FormField>,
     /// Number of the field that is typed.
     pub(super) at: usize,
@@ -106,10 +117,19 @@ pub(super) enum Filled {
 
 impl Form {
     /// The form at its first field that is empty.
-    pub(super) fn new(title: impl Into<String>, fields: Vec<FormField>) -> Self {
+    pub(super) fn new(purpose: Purpose, title: impl Into<String>, fields: Vec<FormField>) -> Self {
         let is_open = |field: &FormField| field.line.text().is_empty();
         Self {
+            purpose,
             title: title.into(),
+            says: match purpose {
+                Purpose::Reading => {
+                    "Enter goes on; after the last field it enters the reading. Esc enters nothing."
+                }
+                Purpose::FuelStop(_) => {
+                    "Enter goes on; after the last field it sets the fuel stop. Esc changes nothing."
+                }
+            },
             at: fields.iter().position(is_open).unwrap_or_default(),
             fields,
             problem: None,

@@ -275,6 +275,7 @@ bindings! {
     SCROLLED [key(KeyCode::Down), char('j')] ScrollDown "scroll down; row below" None, Panels;
     BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel shows" Some("edit"), Trip;
     TRIP [char('A')] Arrive "enter a fuel reading: odometer and litres" None, Trip;
+    TRIP [char('F')] FuelStop "set the fuel stop at the end of the leg: chance, reliance, stock, price" None, Trip;
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "redo" None, Trip;
     EVERY [ctrl('s')] Save "save" Some("save"), Trip;

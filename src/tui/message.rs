@@ -40,6 +40,7 @@ pub enum Message {
     Quit,
     Edit,
     Arrive,
+    FuelStop,
     Undo,
     Redo,
     Save,
@@ -131,6 +132,7 @@ impl Message {
             | Self::NextWhatIf => Act::Tries,
             Self::TryFix
             | Self::Arrive
+            | Self::FuelStop
             | Self::Undo
             | Self::Redo
             | Self::Clear

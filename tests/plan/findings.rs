@@ -224,6 +224,10 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             "baseline-conditions-missing",
             one("/vehicle/baseline_conditions", Value::Null),
         ),
+        (
+            "baseline-guessed",
+            one("/vehicle/baseline_from", json!("guess")),
+        ),
         ("distance-guessed", one("/legs/2/distance_km", Value::Null)),
         (
             "track-differs",

@@ -122,6 +122,7 @@ fn may_change(message: Message) -> bool {
         message,
         M::Undo
             | M::Arrive
+            | M::FuelStop
             | M::Redo
             | M::Enter
             | M::Clear

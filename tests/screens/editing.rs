@@ -256,3 +256,34 @@ fn only_no_discards_edits() {
     changed.mode = Mode::Ask(Question::Quit);
     assert_eq!(update(&mut changed, Message::No), Some(Effect::Quit));
 }
+
+/// One form has all of a fuel stop, and says what the plan makes of it; Esc changes nothing.
+#[test]
+fn a_fuel_stop_is_set_in_one_form() {
+    let told = |chance: &str, reliance: &str| {
+        let mut state = after(state(trip()), &[Message::FuelStop]);
+        let shown = text(&drawn(&state, PLAIN, 100, 30));
+        assert!(shown.contains("fuel stop at Cold Spring"), "{shown}");
+        for answer in [chance, reliance, "", "", "", ""] {
+            state = after(state, &typed(answer));
+            state = after(state, &[Message::Enter]);
+        }
+        (state.status.clone().unwrap().into_owned(), state)
+    };
+    let (says, set) = told("75", "");
+    assert_eq!(
+        says,
+        "Cold Spring: 75 %: not relied on at a target of 95 %; set always to rely on it; u undoes it"
+    );
+    let fuel = set.trip().legs[0].fuel.as_ref().unwrap();
+    assert_eq!(fuel.chance().get(), 0.75);
+    let (says, _) = told("75", "always");
+    assert_eq!(says, "Cold Spring: relied on, as set; u undoes it");
+    let (says, _) = told("", "");
+    assert_eq!(says, "Cold Spring: confirmed, relied on; u undoes it");
+    let closed = after(
+        state(trip()),
+        &[Message::FuelStop, Message::Type('5'), Message::Close],
+    );
+    assert!(!closed.history().is_changed());
+}

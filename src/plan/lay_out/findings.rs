@@ -2,6 +2,7 @@
 
 use std::collections::HashSet;
 
+use crate::consumption::spread::baseline_spread;
 use crate::consumption::surface;
 use crate::consumption::tyres::least_for;
 use crate::model::Trip;
@@ -265,6 +266,9 @@ fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
     }
 }
 
+/// The normal variable that 5 % exceed.
+const Z_95: f64 = 1.645;
+
 fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     let vehicle = &facts.trip.vehicle;
     let mut tell = |what| {
@@ -282,6 +286,16 @@ fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     }
     if vehicle.baseline_from() == BaselineFrom::Fills && vehicle.baseline_conditions.is_none() {
         tell(What::BaselineConditionsMissing);
+    }
+    if vehicle.baseline_from() == BaselineFrom::Guess && vehicle.calibration.is_none() {
+        let more = |from| {
+            let spread = baseline_spread(from).get();
+            Share::new((Z_95 * spread).exp() - 1.0)
+        };
+        tell(What::BaselineGuessed {
+            more: more(BaselineFrom::Guess),
+            of_fills: more(BaselineFrom::Fills),
+        });
     }
     let (soft, road) = (vehicle.soft_pressure(), vehicle.road_pressure());
     if soft >= road && facts.trip.legs.iter().any(Leg::is_aired_down) {

@@ -174,6 +174,13 @@ pub enum What {
     FactorOdd { k: Factor },
     /// A baseline consumption from fill-ups without the conditions of those fill-ups.
     BaselineConditionsMissing,
+    /// The baseline consumption is a guess: by how much more one vehicle in twenty uses, and with figures from fill-ups.
+    BaselineGuessed {
+        /// More than the guess.
+        more: Share,
+        /// More than a figure from fill-ups.
+        of_fills: Share,
+    },
     /// The length of the leg was taken from the straight line.
     DistanceGuessed {
         straight: Kilometres,
@@ -326,6 +333,7 @@ impl Finding {
             | What::CostNotLeast { .. }
             | What::PriceMissing { .. }
             | What::LogContradicts { .. }
+            | What::BaselineGuessed { .. }
             | What::LogNoDeparture { .. } => Severity::Caution,
             What::BaselineConditionsMissing
             | What::SleepAltitude { .. }
@@ -371,6 +379,7 @@ impl Finding {
             What::BaselineSpeedNotReached { .. } => "baseline-speed-not-reached",
             What::FactorOdd { .. } => "baseline-factor-odd",
             What::BaselineConditionsMissing => "baseline-conditions-missing",
+            What::BaselineGuessed { .. } => "baseline-guessed",
             What::DistanceGuessed { .. } => "distance-guessed",
             What::TrackDiffers(_) => "track-differs",
             What::TrackUnread => "track-unread",

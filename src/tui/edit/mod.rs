@@ -1,5 +1,7 @@
 //! What each intention does while the trip is edited: rows, the field that is typed, undo, saving.
 
+mod form;
+mod fuel_stop;
 mod question;
 mod reading;
 mod table;
@@ -16,8 +18,8 @@ use super::update::terminal_effect;
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::model::field::Kind;
+pub(super) use form::of_form;
 pub(super) use question::of_question;
-pub(super) use reading::of_form;
 pub(super) use table::of_table;
 use things::{add, delete, displace, duplicate};
 use typing::ask_where_to_split;
@@ -32,6 +34,7 @@ pub(super) const fn is_of_trip(message: Message) -> bool {
         message,
         Message::Edit
             | Message::Arrive
+            | Message::FuelStop
             | Message::Undo
             | Message::Redo
             | Message::Save
@@ -46,6 +49,7 @@ pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
         Message::Edit if state.focus == Panel::Legs => state.open_table(true),
         Message::Edit => open(state),
         Message::Arrive => reading::ask(state),
+        Message::FuelStop => fuel_stop::ask(state),
         Message::Undo => turn(state, ["undone", "undo"], |state| state.history.undo()),
         Message::Redo => turn(state, ["redone", "redo"], |state| state.history.redo()),
         Message::Save if state.file.is_some() => {

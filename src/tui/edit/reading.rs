@@ -1,10 +1,8 @@
 //! Fuel readings under way: a form that is filled in at a place, and readings that are moved to another place.
 
 use super::super::editor::{Editor, Refused};
-use super::super::form::{Filled, Form, FormField};
-use super::super::message::{Effect, Message};
+use super::super::form::{Form, FormField, Purpose};
 use super::super::state::{Mode, Panel, State};
-use super::super::update::terminal_effect;
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::model::field;
@@ -46,45 +44,14 @@ pub(super) fn ask(state: &mut State) {
     state.mode = Mode::Form;
 }
 
-/// The form is in front.
-pub(in crate::tui) fn of_form(state: &mut State, message: Message) -> Option<Effect> {
-    let Some(mut form) = state.form.take() else {
-        state.mode = state.resting();
-        return None;
-    };
+/// The form as it is once another word was chosen: another place has other plans.
+pub(super) fn followed(state: &State, form: Form, before: &Form) -> Form {
     let place = chosen_place(&form);
-    match form.update(message) {
-        Filled::Closed => {
-            state.mode = state.resting();
-            return None;
-        }
-        Filled::Done => match entered(state, &mut form) {
-            Some(change) => {
-                state.mode = state.resting();
-                state.focus = Panel::Log;
-                state.status = Some(format!("{}; u undoes it", change.name).into());
-                return None;
-            }
-            None => state.form = Some(form),
-        },
-        Filled::Changed if chosen_place(&form) != place => {
-            state.form = Some(self::form(state, chosen_place(&form), Some(&form)));
-        }
-        Filled::Changed => state.form = Some(form),
-        Filled::NotMine => {
-            state.form = Some(form);
-            match message {
-                Message::Help => state.open_help(),
-                Message::Quit => {
-                    state.form = None;
-                    state.mode = state.resting();
-                    return super::of_trip(state, message);
-                }
-                _ => return terminal_effect(state, message),
-            }
-        }
+    if place == chosen_place(before) {
+        form
+    } else {
+        self::form(state, place, Some(&form))
     }
-    None
 }
 
 fn chosen_place(form: &Form) -> usize {
@@ -182,7 +149,7 @@ fn form(state: &State, place_number: usize, typed: Option<&Form>) -> Form {
         (None, 0) => "fuel reading at the start: enter it before the others",
         (None, _) => "fuel reading",
     };
-    let mut form = Form::new(title, fields);
+    let mut form = Form::new(Purpose::Reading, title, fields);
     if typed.is_some() {
         form.at = 0;
     }
@@ -237,8 +204,8 @@ fn planned(plan: &Plan, trip: &Trip, place_number: usize) -> Planned {
     }
 }
 
-/// Enters the reading if it is right; else the form says what is wrong, or asks about an odd odometer.
-fn entered(state: &mut State, form: &mut Form) -> Option<Change> {
+/// Enters the reading if it is right and says so; else the form says what is wrong, or asks about an odd odometer.
+pub(super) fn entered(state: &mut State, form: &mut Form) -> Option<String> {
     let reading = match reading(form, state.trip()) {
         Ok(reading) => reading,
         Err((key, refused)) => {
@@ -262,7 +229,10 @@ fn entered(state: &mut State, form: &mut Form) -> Option<Change> {
     }
     let change = Change::read_off(state.trip(), &reading, false);
     match state.make(&change) {
-        Ok(()) => Some(change),
+        Ok(()) => {
+            state.focus = Panel::Log;
+            Some(format!("{}; u undoes it", change.name))
+        }
         Err(error) => {
             form.problem = Some(error.to_string());
             None

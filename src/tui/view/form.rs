@@ -34,8 +34,7 @@ pub(super) fn render(form: &Form, theme: Theme, area: Rect, buf: &mut Buffer) ->
         let says = format!("▲ {problem}");
         write_wrapped(buf, last, &says, theme.words(Meaning::Short));
     } else {
-        let says = "Enter goes on; after the last field it enters the reading. Esc enters nothing.";
-        write(buf, last, says, DIM);
+        write(buf, last, form.says, DIM);
     }
     cursor
 }
