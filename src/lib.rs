@@ -4,6 +4,7 @@
 //!
 //! - [`quantity`]: units and their arithmetic
 //! - [`model`]: the trip file as types, its fields, checks and changes
+//! - [`roads`]: ways of a map, and which of them a track follows
 //! - [`consumption`]: the litres of a leg and their causes; rolling resistance is in [`consumption::surface`]
 //! - [`calibrate`]: calibration factors from fill-ups
 //! - [`solver`]: litres required at each place, sets of cans, mass, turn-back points
@@ -35,5 +36,6 @@ pub mod plan;
 pub mod present;
 pub mod quantity;
 pub mod report;
+pub mod roads;
 pub mod solver;
 pub mod tui;

@@ -17,9 +17,10 @@ use quote::ToTokens;
 use syn::{ImplItem, Item, Type, Visibility};
 
 /// The layers from left to right; each uses only layers of an earlier row.
-const ROWS: [&[&str]; 11] = [
+const ROWS: [&[&str]; 12] = [
     &["quantity"],
     &["model"],
+    &["roads"],
     &["consumption"],
     &["calibrate"],
     &["solver"],

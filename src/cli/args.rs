@@ -141,6 +141,10 @@ pub(crate) enum Command {
     ///
     /// Tracks, routes and waypoints are measured and split into legs. Without --output, the trip is only previewed.
     Import(Import),
+    /// Add surfaces, fuel stops and climb from a map and elevation tiles to a trip
+    ///
+    /// Adds only what the trip does not set, to legs that have a track. Shows the additions; --output saves them.
+    Terrain(Terrain),
     /// Record a fuel reading at a place, and print the plan from there
     ///
     /// The reading is added to the trip log in the trip file. A second reading at the same place replaces the first,
@@ -211,6 +215,12 @@ pub(crate) struct Common {
     /// Units from the preferences file.
     #[arg(skip)]
     pub(crate) preferred: Option<UnitsChoice>,
+    /// Extract or folder of extracts from the preferences file.
+    #[arg(skip)]
+    pub(crate) map: Option<PathBuf>,
+    /// Folder of elevation tiles from the preferences file.
+    #[arg(skip)]
+    pub(crate) heights: Option<PathBuf>,
     /// The ground that the preferences set the colours for.
     #[arg(skip)]
     pub(crate) palette: Option<Ground>,
@@ -299,6 +309,7 @@ Examples:
   drystage import day1.gpx day2.gpx -o trip.json      several files, one trip
   drystage import track.gpx --split 50km -o trip.json
   drystage import legs.csv --vehicle-from mine.json -o trip.json
+  drystage import track.gpx --map region.osm.pbf --heights tiles -o trip.json
   drystage import broken.gpx --salvage -o trip.json
   drystage import track.gpx --format json             the measurements, for programs";
 
@@ -407,6 +418,20 @@ pub(crate) struct Import {
     /// Largest distance of a fuel stop from the track to be included with a detour, in kilometres
     #[arg(long, value_name = "KM", help_heading = MEASURED, default_value_t = DETOUR_WITHIN.get(), value_parser = within(0.0..=100.0, "kilometres"))]
     pub(crate) detour_within: f64,
+    /// Folder of elevation tiles: .hgt (SRTM, NASADEM) or .tif (Copernicus GLO-30) [default: that of the preferences]
+    ///
+    /// A track without altitudes gets those of the tiles. One with altitudes keeps its own, since a receiver's are better.
+    #[arg(long, value_name = "FOLDER", help_heading = MEASURED)]
+    pub(crate) heights: Option<PathBuf>,
+    /// Use the elevation tiles even for tracks that have altitudes
+    #[arg(long, help_heading = MEASURED)]
+    pub(crate) prefer_tiles: bool,
+    /// Map for surfaces, hazards and fuel stops: an OpenStreetMap extract (.osm.pbf), or a folder of them [default: that of the preferences]
+    ///
+    /// Legs get the surface of the ways that the track follows, and are split where it changes for long. Fuel stops near the
+    /// track are proposed, unconfirmed. Give the option several times for several extracts.
+    #[arg(long, value_name = "FILE", help_heading = MEASURED)]
+    pub(crate) map: Vec<PathBuf>,
     /// Import the part of a damaged GPX or GeoJSON file before the damage
     #[arg(long, help_heading = MEASURED)]
     pub(crate) salvage: bool,
@@ -416,6 +441,35 @@ pub(crate) struct Import {
     /// Print the measurements of the tracks
     #[arg(long, value_name = "FORMAT", help_heading = OUTPUT)]
     pub(crate) format: Option<Format>,
+}
+
+const TERRAIN_EXAMPLES: &str = "\
+Examples:
+  drystage terrain trip.json --map region.osm.pbf     what the map adds, writes nothing
+  drystage terrain trip.json --map region.osm.pbf --heights tiles -o trip.json --force
+  drystage terrain trip.json --map region.osm.pbf --split -o trip2.json";
+
+/// `drystage terrain`.
+#[derive(Debug, ClapArgs)]
+#[command(help_template = HELP, after_long_help = TERRAIN_EXAMPLES)]
+pub(crate) struct Terrain {
+    /// Trip file, or - for standard input
+    pub(crate) trip: PathBuf,
+    /// Trip file to write, or - for standard output [default: preview only]
+    #[arg(short, long, value_name = "TRIP", help_heading = OUTPUT)]
+    pub(crate) output: Option<PathBuf>,
+    /// OpenStreetMap extract (.osm.pbf), or a folder of them [default: that of the preferences]
+    #[arg(long, value_name = "FILE", help_heading = MEASURED)]
+    pub(crate) map: Vec<PathBuf>,
+    /// Folder of elevation tiles: .hgt (SRTM, NASADEM) or .tif (Copernicus GLO-30) [default: that of the preferences]
+    #[arg(long, value_name = "FOLDER", help_heading = MEASURED)]
+    pub(crate) heights: Option<PathBuf>,
+    /// Largest distance of a fuel stop from the track to be named, in kilometres
+    #[arg(long, value_name = "KM", help_heading = MEASURED, default_value_t = DETOUR_WITHIN.get(), value_parser = within(0.0..=100.0, "kilometres"))]
+    pub(crate) detour_within: f64,
+    /// Split legs without a surface where the map's surface changes for 3 km or more
+    #[arg(long, help_heading = CONTENT)]
+    pub(crate) split: bool,
 }
 
 /// `drystage arrive`.

@@ -26,6 +26,10 @@ struct Config {
     palette: Option<Palette>,
     /// Units of trips that set none.
     units: Option<UnitsChoice>,
+    /// Map extract, or a folder of them; `--map` overrides it.
+    map: Option<PathBuf>,
+    /// Folder of elevation tiles; `--heights` overrides it.
+    heights: Option<PathBuf>,
 }
 
 /// A palette of the screen.
@@ -77,6 +81,8 @@ pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
         mouse,
         palette,
         units,
+        map,
+        heights,
     } = serde_json::from_str(&text).map_err(|error| Failure::of_json(shown_path(&path), &error))?;
     let no_color = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     Ok(Common {
@@ -85,6 +91,8 @@ pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
         no_mouse: common.no_mouse || !mouse.unwrap_or(true),
         palette: palette.map(Palette::ground),
         preferred: units,
+        map,
+        heights,
         ..common
     })
 }

@@ -1,14 +1,17 @@
 //! `drystage import`: a trip from tracks, routes, waypoints or a leg table.
 
+use std::path::PathBuf;
+
 use super::args::{Format, Import};
 use super::failure::{Failure, shown_path};
-use super::{Common, DONE, files, units_asked};
-use crate::io::import::{self, Imported, LineMeasured, Measurement};
+use super::{Common, DONE, files, progress, units_asked};
+use crate::io::import::{self, Imported, LineMeasured, MapChoice, Measurement, TileChoice};
+use crate::io::osm;
 use crate::io::reading::LineKind;
 use crate::model::route::FuelStop;
-use crate::model::vocabulary::UnitSystem;
+use crate::model::vocabulary::{Surface, UnitSystem};
 use crate::present::name::plain;
-use crate::present::number::{Toward, Units};
+use crate::present::number::{Toward, Units, percent};
 use crate::present::verdict::counted;
 use crate::quantity::{Kilometres, Metres};
 use crate::report::json;
@@ -23,6 +26,13 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
         detour_within: Kilometres::new(asked.detour_within),
         units,
         salvage: asked.salvage,
+        tiles: (asked.heights.clone().or_else(|| common.heights.clone())).map(|folder| {
+            TileChoice {
+                folder,
+                preferred: asked.prefer_tiles,
+            }
+        }),
+        map: map_choice(&asked.map, common)?,
         vehicle_from: match &asked.vehicle_from {
             Some(path) => Some(Box::new(files::read_with_or_without_legs(path)?)),
             None => None,
@@ -30,6 +40,10 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     };
     let Some(output) = &asked.output else {
         files::print(&match asked.format {
+            // Only a trip has legs to which a map applies.
+            Some(Format::Json) if options.map.is_some() => {
+                json::written(&import::import(&asked.files, &options)?.measurement)
+            }
             Some(Format::Json) => json::written(&import::measure(&asked.files, &options)?),
             _ => preview(&import::import(&asked.files, &options)?, units),
         })?;
@@ -57,6 +71,24 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
+/// The extracts of `--map` or of the preferences, with their progress on stderr.
+pub(crate) fn map_choice(given: &[PathBuf], common: &Common) -> Result<Option<MapChoice>, Failure> {
+    let named = if given.is_empty() {
+        common.map.as_slice()
+    } else {
+        given
+    };
+    let mut files = Vec::new();
+    for path in named {
+        let found = osm::extracts(path);
+        files.extend(found.map_err(|error| Failure::unreadable(shown_path(path), &error))?);
+    }
+    Ok((!named.is_empty()).then(|| MapChoice {
+        files,
+        progress: progress::counted("Reading the map"),
+    }))
+}
+
 /// The preview of an import: the measurements, the legs, the notes.
 fn preview(imported: &Imported, units: Units) -> String {
     let mut text = vec![lines(&imported.measurement, units)];
@@ -80,6 +112,10 @@ fn preview(imported: &Imported, units: Units) -> String {
             || "no distance".to_owned(),
             |way| units.distance(way, Toward::Nearest).to_string(),
         );
+        let ground = leg.surface_from.map_or_else(String::new, |_| {
+            let surface = leg.surface.map_or("no surface", Surface::word);
+            format!(", {surface} ({} known)", percent(leg.surface_known_share()))
+        });
         let climb = leg
             .ascent_m
             .map_or_else(String::new, |up| format!(", {} climb", units.height(up)));
@@ -87,7 +123,7 @@ fn preview(imported: &Imported, units: Units) -> String {
             format!(", {}", units.speed(speed, Toward::Nearest))
         });
         text.push(format!(
-            "{:>3} {}: {length}{climb}{speed}{}\n",
+            "{:>3} {}: {length}{ground}{climb}{speed}{}\n",
             n + 1,
             plain(&leg.to),
             fuel_stop(&leg.fuel)

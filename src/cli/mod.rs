@@ -21,6 +21,7 @@ pub mod session;
 mod set;
 mod shelf;
 mod shell;
+mod terrain;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
@@ -161,6 +162,7 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         (None, Some(Command::Report(asked))) => report::run(&asked, &common),
         (None, Some(Command::Range(asked))) => range::run(&asked, &common),
         (None, Some(Command::Import(asked))) => import::run(&asked, &common),
+        (None, Some(Command::Terrain(asked))) => terrain::run(&asked, &common),
         (None, Some(Command::Arrive(asked))) => arrive::run(&asked, &common),
         (None, Some(Command::Calibrate(asked))) => calibrate::run(&asked, &common),
         (None, Some(Command::Check(asked))) => check(&asked, &common),

@@ -3,8 +3,11 @@
 
 use std::io::{self, IsTerminal, Write};
 use std::sync::mpsc::{self, RecvTimeoutError};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
+
+use crate::quantity::Share;
 
 /// So often it is said how long the work takes; quicker work says nothing.
 const EVERY: Duration = Duration::from_secs(1);
@@ -46,10 +49,31 @@ fn shown_on<T>(
     })
 }
 
+/// Shows on stderr how far some work is and how long the rest takes, on a terminal only; the line goes with the work.
+pub(crate) fn counted(what: &'static str) -> Arc<dyn Fn(Share) -> bool + Send + Sync> {
+    let start = Instant::now();
+    let shown = Mutex::new(start);
+    let is_shown = io::stderr().is_terminal();
+    Arc::new(move |done: Share| {
+        let mut last = shown.lock().unwrap_or_else(PoisonError::into_inner);
+        if is_shown && last.elapsed() >= EVERY {
+            *last = Instant::now();
+            let passed = start.elapsed().as_secs_f64();
+            let left = passed * (1.0 - done.get()) / done.get().max(1e-3);
+            // What cannot be written is left.
+            let _ = write!(
+                io::stderr(),
+                "\r{what}: {:.0} %, {left:.0} s left\x1b[K{}",
+                done.get() * 100.0,
+                if done.get() > 0.99 { "\r\x1b[K" } else { "" }
+            );
+        }
+        true
+    })
+}
+
 #[cfg(test)]
 mod tests {
-    use std::sync::{Arc, Mutex};
-
     use super::*;
 
     #[derive(Clone, Default)]

@@ -10,6 +10,7 @@ use crate::quantity::{
 
 use super::base::Base;
 use super::drive::{ACCESSORIES, AIR_CONDITIONING, Drive, Machine, Rolling};
+use super::surface::RollingResistance;
 use super::terrain::Terrain;
 use super::usage::Usage;
 use super::{air, base, engine, surface};
@@ -46,6 +47,8 @@ pub struct LegFormula {
     pub(super) drive: Drive,
     /// Litres for each litre of the formula; 1 but for returns.
     pub(super) factor: f64,
+    /// Share of the distance whose surface is known, and the resistance of the rest.
+    pub(super) known: (f64, RollingResistance),
 }
 
 /// A leg's litres by what burns them; they add up to the leg.
@@ -188,6 +191,7 @@ impl Formula {
             surface: leg.surface(),
             drive,
             factor: leg.litres_factor().get(),
+            known: (leg.surface_known_share().get(), terrain.unknown),
         }
     }
 }

@@ -90,11 +90,13 @@ pub enum Drawn {
     Speed,
     /// What the cold adds.
     Cold,
+    /// The surface where it is not known.
+    UnknownSurface,
 }
 
 impl Drawn {
     /// Every one of them.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::SurfaceResistance,
         Self::SandResistance,
         Self::DuneResistance,
@@ -103,6 +105,7 @@ impl Drawn {
         Self::Wind,
         Self::Speed,
         Self::Cold,
+        Self::UnknownSurface,
     ];
 }
 
@@ -161,6 +164,12 @@ impl LegFormula {
             Drawn::LowRangeShare => leg.drive.low_range = share(low_range, soft, at),
             Drawn::Speed => leg.drive.pace = (speed_spread(self.surface) * at.get()).get().exp(),
             Drawn::Cold => leg.drive.cold *= (COLD_SPREAD * at.get()).get().exp(),
+            Drawn::UnknownSurface => {
+                let (known, rest) = self.known;
+                if known < 1.0 {
+                    leg.drive.crr = known * leg.drive.crr + (1.0 - known) * resistance(rest, at);
+                }
+            }
             Drawn::Wind => leg.drive.head_wind += at.get() * WIND_SPREAD.get() / 3.6,
         }
         leg

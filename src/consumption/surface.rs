@@ -13,17 +13,17 @@
 //! low range were found, so their ranges are wide. Speeds and unsteadiness are common practice, no source.
 
 use crate::model::vocabulary::{RoofShape, Surface, Tread};
-use crate::quantity::{Factor, KilometresPerHour, MetresPerSecond2, SquareMetres};
+use crate::quantity::{Factor, Kilometres, KilometresPerHour, MetresPerSecond2, SquareMetres};
 
 /// Rolling resistance as a fraction of the weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct RollingResistance {
+pub struct RollingResistance {
     /// 5th percentile.
-    pub(crate) low: Factor,
+    pub low: Factor,
     /// Median.
-    pub(crate) likely: Factor,
+    pub likely: Factor,
     /// 95th percentile.
-    pub(crate) high: Factor,
+    pub high: Factor,
 }
 
 /// What a surface means for the fuel formula.
@@ -71,6 +71,54 @@ pub(crate) const fn properties(surface: Surface) -> Properties {
     }
 }
 
+/// Part of the known distance from which a surface counts among those of a trip.
+const OF_TRIP_FROM: f64 = 0.05;
+
+/// Resistance of a part whose surface is not known, from the known surfaces of the trip, each with its distance. Its range
+/// is that from the lowest to the highest of them, and at least to that of earth, which any unmapped track may be; with
+/// nothing known it is that of all surfaces but mud and snow, which depend on the weather. Common practice, no source.
+pub(crate) fn unknown(known: &[(Surface, Kilometres)]) -> RollingResistance {
+    let whole: f64 = known.iter().map(|(_, km)| km.get()).sum();
+    let mut by_surface: Vec<(Surface, f64)> = Surface::ALL
+        .iter()
+        .map(|&surface| {
+            let of = known.iter().filter(|(known, _)| *known == surface);
+            (surface, of.map(|(_, km)| km.get()).sum::<f64>())
+        })
+        .filter(|(_, km)| *km > OF_TRIP_FROM * whole)
+        .collect();
+    if by_surface.is_empty() {
+        return RollingResistance {
+            low: properties(Surface::Sealed).resistance.low,
+            likely: properties(Surface::Gravel).resistance.likely,
+            high: properties(Surface::Rock).resistance.high,
+        };
+    }
+    let resistance = |surface: Surface| properties(surface).resistance;
+    by_surface.sort_by(|a, b| {
+        let likely = |of: &(Surface, f64)| resistance(of.0).likely.get();
+        likely(a).total_cmp(&likely(b))
+    });
+    let half = by_surface.iter().map(|(_, km)| km).sum::<f64>() / 2.0;
+    let mut sum = 0.0;
+    let middle = by_surface.iter().find(|(_, km)| {
+        sum += km;
+        sum >= half
+    });
+    let middle = middle.map_or(Surface::Gravel, |(surface, _)| *surface);
+    let lows = by_surface
+        .iter()
+        .map(|(surface, _)| resistance(*surface).low);
+    let highs = by_surface
+        .iter()
+        .map(|(surface, _)| resistance(*surface).high);
+    RollingResistance {
+        low: lows.fold(resistance(middle).low, Factor::min),
+        likely: resistance(middle).likely,
+        high: highs.fold(resistance(Surface::Earth).high, Factor::max),
+    }
+}
+
 /// Soft sand of a track.
 pub(crate) const SAND: Properties = row([0.07, 0.13, 0.25], Some(35.0), 0.08, false);
 /// Dunes without a track. The range spans *reports that could not be checked*: 30 to 40 L/100 km of diesels and 40 to 80 of
@@ -113,6 +161,34 @@ pub const fn roof_drag(shape: RoofShape) -> SquareMetres {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// What is not known lies among what is, and reaches to earth at least.
+    #[test]
+    fn an_unknown_surface_is_drawn_from_the_known_ones() {
+        let km = Kilometres::new;
+        let nothing = unknown(&[]);
+        assert!(nothing.low < nothing.likely && nothing.likely < nothing.high);
+        let mostly_gravel = unknown(&[
+            (Surface::Gravel, km(70.0)),
+            (Surface::Sealed, km(20.0)),
+            (Surface::Mud, km(2.0)),
+        ]);
+        assert_eq!(
+            mostly_gravel.likely,
+            properties(Surface::Gravel).resistance.likely
+        );
+        assert_eq!(
+            mostly_gravel.low,
+            properties(Surface::Sealed).resistance.low
+        );
+        assert_eq!(
+            mostly_gravel.high,
+            properties(Surface::Earth).resistance.high
+        );
+        let rocky = unknown(&[(Surface::Rock, km(30.0)), (Surface::Gravel, km(20.0))]);
+        assert_eq!(rocky.likely, properties(Surface::Rock).resistance.likely);
+        assert_eq!(rocky.high, properties(Surface::Rock).resistance.high);
+    }
 
     #[test]
     fn every_resistance_is_ordered_and_rougher_ground_is_slower() {

@@ -4,10 +4,13 @@
 use crate::model::Trip;
 use crate::model::climb::Climbed;
 use crate::model::geodesic::{bearing, distance};
-use crate::model::route::{DETOUR_FACTOR, Leg, Position};
+use crate::model::route::{DETOUR_FACTOR, Leg, Position, SURFACE};
 use crate::model::survey::Profile;
 use crate::model::track::Track;
-use crate::quantity::{Degrees, Grade, Kilometres, KilometresPerHour, Metres};
+use crate::model::vocabulary::Surface;
+use crate::quantity::{Degrees, Grade, Kilometres, KilometresPerHour, Metres, Share};
+
+use super::surface::{self, RollingResistance};
 
 /// The gentlest mean grade that hills are taken to have; by it a leg is never averaged over its hills.
 /// Common practice, no source.
@@ -40,6 +43,8 @@ pub struct Terrain {
     pub wind_against: KilometresPerHour,
     /// Where the leg leads, clockwise from north, where both its places are known and are not one.
     pub bearing: Option<Degrees>,
+    /// Resistance where the surface is not known, by the known surfaces of the trip.
+    pub unknown: RollingResistance,
 }
 
 /// The shape of every leg, in driving order.
@@ -51,6 +56,7 @@ pub fn along(trip: &Trip) -> Vec<Terrain> {
     let mut from = trip.place(0).position;
     let mut legs = Vec::with_capacity(trip.legs.len());
     let days = trip.days();
+    let unknown = surface::unknown(&known_surfaces(trip));
     for (leg, place_number) in trip.legs.iter().zip(1..) {
         let to = trip.place(place_number).position;
         let begins = trip.place(place_number - 1).position;
@@ -58,6 +64,7 @@ pub fn along(trip: &Trip) -> Vec<Terrain> {
         let bearing = begins.zip(to).and_then(|(begins, to)| bearing(begins, to));
         let terrain = Terrain {
             trips_speed: trip.rules().speed_on(leg.surface()),
+            unknown,
             is_first_of_day: place_number == 1 || days[place_number - 2] != day,
             bearing,
             wind_against: wind_against(leg, bearing),
@@ -91,8 +98,32 @@ impl Terrain {
             days_at_end: 0,
             bearing: None,
             wind_against: KilometresPerHour::ZERO,
+            unknown: surface::properties(SURFACE).resistance,
         }
     }
+}
+
+/// The surfaces that the trip knows, each with its distance. Legs without a track and a distance have none.
+fn known_surfaces(trip: &Trip) -> Vec<(Surface, Kilometres)> {
+    if trip
+        .legs
+        .iter()
+        .all(|leg| leg.surface_known_share() >= Share::new(1.0))
+    {
+        return Vec::new();
+    }
+    let known = trip.legs.iter().map(|leg| {
+        let of_track = || Some(leg.track.as_ref()?.profile()?.length.into());
+        let km: Kilometres = leg.distance_km.or_else(of_track).unwrap_or_default();
+        let is_stated = leg.surface.is_some();
+        let share = if is_stated {
+            leg.surface_known_share().get()
+        } else {
+            0.0
+        };
+        (leg.surface(), km * share)
+    });
+    known.collect()
 }
 
 /// The part against the direction of travel of a wind that has a direction. A wind blows from where it is named after:

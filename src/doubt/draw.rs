@@ -62,6 +62,9 @@ pub(super) enum Source {
     Tank,
     /// Halts of a day.
     Halts,
+    /// Surfaces that are not known: common to all legs, a leg's own.
+    UnknownSurface,
+    LegUnknownSurface,
 }
 
 /// Where the draws of one block begin.

@@ -186,11 +186,13 @@ pub enum Unknown {
     Distance,
     /// Idling.
     Idle,
+    /// Surfaces that are not known.
+    UnknownSurface,
 }
 
 impl Unknown {
     /// Every one of them.
-    pub(crate) const ALL: [Self; 13] = [
+    pub(crate) const ALL: [Self; 14] = [
         Self::Base,
         Self::Day,
         Self::Surface,
@@ -204,6 +206,7 @@ impl Unknown {
         Self::Cold,
         Self::Distance,
         Self::Idle,
+        Self::UnknownSurface,
     ];
 }
 
@@ -218,6 +221,7 @@ const fn unknown_of(drawn: Drawn) -> Unknown {
         Drawn::Wind => Unknown::Wind,
         Drawn::Speed => Unknown::Speed,
         Drawn::Cold => Unknown::Cold,
+        Drawn::UnknownSurface => Unknown::UnknownSurface,
     }
 }
 
@@ -573,6 +577,12 @@ impl World {
             ),
             (Drawn::Speed, Source::Speed, 0, Source::LegSpeed),
             (Drawn::Cold, Source::Cold, 0, Source::LegCold),
+            (
+                Drawn::UnknownSurface,
+                Source::UnknownSurface,
+                0,
+                Source::LegUnknownSurface,
+            ),
         ];
         let (of_common, of_own) = (COMMON.get().sqrt(), (1.0 - COMMON.get()).sqrt());
         for (drawn, common, kind, own) in kinds {

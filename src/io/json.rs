@@ -378,7 +378,7 @@ mod tests {
             "/vehicle/tank_l: this key appears twice; delete one of the two\n\
              /legs/4/a~1b, leg 5 to Salt Edge: this key appears twice; delete one of the two\n\
              /legs/4/a~1b, leg 5 to Salt Edge: unknown key; the keys here are to, lat, lon, day, distance_km, surface, \
-             sand_share, dune_share, low_range_share, both_share, aired_down, speed_kmh, ascent_m, \
+             surface_known_share, surface_from, hazards, sand_share, dune_share, low_range_share, both_share, aired_down, speed_kmh, ascent_m, \
              descent_m, ascent_grade, descent_grade, mean_altitude_m, temperature_c, headwind_kmh, \
              wind_kmh, wind_from_deg, idle_h, camp_l_per_day, aircon, depart, return, fuel, track, note"
         );

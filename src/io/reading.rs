@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::import::Altitudes;
 use super::moment::Moment;
 use super::text::TextError;
 use crate::model::route::{Leg, Start};
@@ -58,6 +59,8 @@ pub struct Line {
     pub times: Vec<Option<Moment>>,
     /// Words about points of a route, by the point's index.
     pub words: Vec<(usize, Words)>,
+    /// Where the altitudes come from, where there was a choice.
+    pub(crate) altitudes: Option<Altitudes>,
 }
 
 /// Track or route.
@@ -90,6 +93,8 @@ pub struct Words {
     pub kind: Option<String>,
     /// Its description.
     pub description: Option<String>,
+    /// Whether it is a fuel stop of a map that nobody has confirmed.
+    pub(crate) is_proposed: bool,
 }
 
 /// The start and the legs of a trip as its file states them.
@@ -133,6 +138,7 @@ impl Line {
             points: Vec::new(),
             times: Vec::new(),
             words: Vec::new(),
+            altitudes: None,
         }
     }
 

@@ -29,6 +29,7 @@ pub mod calibration;
 pub mod change;
 pub mod check;
 pub mod climb;
+pub(crate) mod drape;
 pub mod field;
 pub mod fills;
 pub mod geodesic;

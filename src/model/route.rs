@@ -2,7 +2,7 @@
 
 use super::calendar::{ClockTime, Date, UtcOffset};
 use super::track::Track;
-use super::vocabulary::{Rely, Surface};
+use super::vocabulary::{Hazard, Rely, Surface, SurfaceFrom};
 use crate::quantity::{
     Celsius, Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres,
     MoneyPerLitre, Share,
@@ -26,6 +26,8 @@ pub(crate) const CHANCE: Share = Share::new(1.0);
 pub(crate) const RELY: Rely = Rely::Auto;
 /// Consumption of the return on firm ground, as a multiple of the calculated one.
 pub(crate) const RETURN_FACTOR_FIRM: Factor = Factor::new(1.0);
+/// Share of the distance whose surface is known, unless stated.
+pub(crate) const SURFACE_KNOWN: Share = Share::new(1.0);
 /// The day of the first leg, unless stated.
 pub const FIRST_DAY: u32 = 1;
 
@@ -51,6 +53,9 @@ stated! {
         pub day: Option<u32>,
         pub distance_km: Option<Kilometres>,
         pub surface: Option<Surface>,
+        pub surface_known_share: Option<Share>,
+        pub surface_from: Option<SurfaceFrom>,
+        pub hazards: Option<Vec<Hazard>>,
         pub sand_share: Option<Share>,
         pub dune_share: Option<Share>,
         pub low_range_share: Option<Share>,
@@ -205,6 +210,16 @@ impl Leg {
     /// The surface; default sealed.
     pub fn surface(&self) -> Surface {
         self.surface.unwrap_or(SURFACE)
+    }
+
+    /// Share of the distance whose surface is known; default all of it.
+    pub fn surface_known_share(&self) -> Share {
+        self.surface_known_share.unwrap_or(SURFACE_KNOWN)
+    }
+
+    /// What may stop or endanger the vehicle; default nothing.
+    pub fn hazards(&self) -> &[Hazard] {
+        self.hazards.as_deref().unwrap_or_default()
     }
 
     /// Share of the distance in soft sand; default none.

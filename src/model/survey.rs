@@ -66,7 +66,7 @@ struct Spread {
 
 impl Profile {
     /// This and another line taken together, as one way with a gap in it.
-    pub(super) fn and(self, other: Self) -> Self {
+    pub(crate) fn and(self, other: Self) -> Self {
         let length = self.length + other.length;
         let weighed = |a: Metres, b: Metres| {
             if length > Metres::ZERO {

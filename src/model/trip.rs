@@ -21,6 +21,7 @@ stated! {
     pub struct Trip {
         pub drystage: u32,
         pub name: Option<String>,
+        pub notice: Option<String>,
         pub vehicle: Vehicle,
         pub load: Option<Load>,
         pub rules: Option<Rules>,

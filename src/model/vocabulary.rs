@@ -98,6 +98,40 @@ vocabulary! {
         /// Snow.
         Snow = "snow",
     }
+    /// Where the surface of a leg comes from.
+    SurfaceFrom {
+        /// The user.
+        Own = "own",
+        /// `OpenStreetMap` data.
+        Map = "map",
+        /// A map that states that it is invented.
+        InventedMap = "invented-map",
+    }
+    /// What of a leg may stop or endanger a vehicle, or costs money.
+    Hazard {
+        /// Four-wheel drive only.
+        FourWheelOnly = "4wd-only",
+        /// A ford.
+        Ford = "ford",
+        /// Open in a season only.
+        Seasonal = "seasonal",
+        /// Closed to motor vehicles.
+        NoAccess = "no-access",
+        /// A private road.
+        Private = "private",
+        /// A toll.
+        Toll = "toll",
+        /// A ferry.
+        Ferry = "ferry",
+        /// So rough that high clearance is needed.
+        Rough = "rough",
+        /// For off-road vehicles only.
+        VeryRough = "very-rough",
+        /// For specialised off-road vehicles only.
+        Extreme = "extreme",
+        /// Impassable for vehicles with wheels.
+        Impassable = "impassable",
+    }
     /// Type of roof load, by its drag.
     RoofShape {
         /// Nothing.

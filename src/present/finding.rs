@@ -9,9 +9,41 @@ use super::name::plain;
 use super::number::{Figure, Toward, Units, days, factor, money, odds, outcome, percent, trimmed};
 use super::relied::{not_relied_on, target_missed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
+use crate::model::vocabulary::Hazard;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
 use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::carriage::Broken;
+
+/// What follows the name of a leg with a hazard.
+const fn of_hazard(hazard: Hazard) -> &'static str {
+    match hazard {
+        Hazard::FourWheelOnly => {
+            "is marked for four-wheel drive only. Check that your vehicle and you are up to it."
+        }
+        Hazard::Ford => {
+            "has a ford. Ask about the depth, walk it first, and turn back if in doubt."
+        }
+        Hazard::Seasonal => "is open in a season only. Ask whether it is open when you are there.",
+        Hazard::NoAccess => {
+            "is marked as closed to motor vehicles. Take another way, or delete this hazard once you know that it is open."
+        }
+        Hazard::Private => "is marked as private. Ask for permission before you go.",
+        Hazard::Toll => "has a toll. Carry the means to pay it.",
+        Hazard::Ferry => {
+            "has a ferry, which burns no fuel. Ask whether it runs, and what it carries."
+        }
+        Hazard::Rough => "is marked as very rough: high clearance is needed. Drive slowly.",
+        Hazard::VeryRough => {
+            "is marked as passable for off-road vehicles only. Check clearance, and walk the worst parts first."
+        }
+        Hazard::Extreme => {
+            "is marked as passable for specialised off-road vehicles only. Take another way if you can."
+        }
+        Hazard::Impassable => {
+            "is marked as impassable. Take another way, or delete this hazard once you know that it can be driven."
+        }
+    }
+}
 
 /// Where the finding belongs, in two or three words: `leg 4`, `Two Cairns`, `load`.
 pub fn place(at: Where, plan: &Plan) -> String {
@@ -338,6 +370,13 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "{}: its track file could not be read, so the track is ignored.",
             leg_name(at, plan),
         ),
+        What::SurfaceUnknown { known } => format!(
+            "{}: the surface of only {} of the distance is known. The simulation varies the rest. Set `surface`, and set the \
+             known share to 100 %, once you know it.",
+            leg_name(at, plan),
+            percent(*known),
+        ),
+        What::Hazard(hazard) => format!("{} {}", leg_name(at, plan), of_hazard(*hazard)),
         What::TrackDiffers(figure) => {
             let (what, stated, track) = of_track(*figure, units);
             format!(

@@ -19,6 +19,7 @@ pub(crate) mod dry;
 pub(crate) mod entry;
 pub mod finding;
 pub mod fixes;
+pub(crate) mod ground;
 pub(crate) mod heights;
 pub(crate) mod home;
 pub mod learn;

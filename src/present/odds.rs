@@ -1,6 +1,7 @@
 //! The results of the simulation in words and rows: outcomes, fuel in cans by success target, what it depends on.
 
 use super::finding::place_name;
+use super::name::plain;
 use super::number::{Toward, Units, odds, outcome};
 use crate::plan::doubt::Doubt;
 use crate::plan::{Driver, Odds, Outcomes, Plan, Uncertain, Unknown};
@@ -15,8 +16,14 @@ pub(crate) fn basis(plan: &Plan, units: Units) -> String {
         "Gallons are usable fuel, tank and cans together. Can sizes are in litres, as stamped on them. Leg figures are best \
          estimates."
     };
+    let notice = plan
+        .trip
+        .notice
+        .as_deref()
+        .map(|notice| format!(" {}.", plain(notice)));
+    let litres = format!("{litres}{}", notice.unwrap_or_default());
     if plan.doubt.is_some() {
-        return litres.to_owned();
+        return litres;
     }
     format!(
         "Best-estimate plan: nothing is simulated, so there are no probabilities and no fuel checks. {litres}"
@@ -306,6 +313,7 @@ const fn unknown(unknown: Unknown) -> [&'static str; 2] {
         Unknown::Cold => ["cold", "cold"],
         Unknown::Distance => ["distance", "distance"],
         Unknown::Idle => ["idling", "idling"],
+        Unknown::UnknownSurface => ["unknown surface", "unknown_surface"],
     }
 }
 

@@ -54,6 +54,9 @@ pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
         "verdict": verdict::sentence(plan, units),
         "features": features,
     });
+    if let Some(notice) = &plan.trip.notice {
+        document["notice"] = json!(notice);
+    }
     if let Some(title) = return_title(case.plan) {
         document["returns"] = json!(title);
     }

@@ -70,6 +70,9 @@ fn write(xml: &mut Xml, case: Case<'_>, points: &[MapPoint], units: Units) -> io
             if let Some(changes) = case.changes() {
                 says = format!("Changed: {changes}. {says}");
             }
+            if let Some(notice) = &plan.trip.notice {
+                says = format!("{says} {notice}.");
+            }
             xml.create_element("metadata")
                 .write_inner_content(|xml| texts(xml, &[("name", name), ("desc", &says)]))?;
             for point in points {

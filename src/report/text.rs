@@ -11,7 +11,9 @@ use crate::present::card::{CheckLine, Level, MORE_THAN_FULL, MORE_THAN_FULL_MEAN
 use crate::present::columns::{self, LEG};
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
-use crate::present::{card, caution, dry, finding, fixes, load, odds, under_way, verdict, why};
+use crate::present::{
+    card, caution, dry, finding, fixes, ground, load, odds, under_way, verdict, why,
+};
 use crate::quantity::Share;
 
 use super::page::{Page, WIDTH};
@@ -50,6 +52,11 @@ pub fn report(case: Case<'_>, units: Units) -> String {
         super::odds::section(&mut page, plan, units);
     }
     super::calibration::section(&mut page, plan);
+    page.list(
+        &ground::TITLE.to_uppercase(),
+        ground::HOW_TO_READ,
+        ground::lines(plan),
+    );
     load_limits(&mut page, plan, units);
     super::range::section(&mut page, &plan.range(), units);
     page.list("FIXES", "", fixes::lines(plan, units));
@@ -63,6 +70,10 @@ pub fn report(case: Case<'_>, units: Units) -> String {
 pub fn home(case: Case<'_>, units: Units) -> String {
     let mut page = Page::default();
     super::home::section(&mut page, case.shown(), units);
+    if let Some(notice) = &case.shown().trip.notice {
+        page.line("");
+        page.paragraph("", 0, &format!("{}.", plain(notice)));
+    }
     page.text
 }
 

@@ -7,3 +7,4 @@ mod cli;
 mod preferences;
 mod range;
 mod readme;
+mod terrain;

@@ -118,7 +118,7 @@ fn calls(folder: &Path) -> Vec<Vec<String>> {
         "import plateau-loop.gpx",
         "import plateau-loop.gpx -o -",
         "calibrate plateau-loop.json plateau-loop-fills.csv",
-        "arrive trip.json 0 --odometer 48000 --left 50 --cans 20",
+        "arrive trip.json 0 --odometer 48064 --left 50 --cans 20",
         "new -o -",
         "schema",
         "completions bash",

@@ -97,6 +97,8 @@ fn samples() -> Vec<(&'static str, Vec<u8>)> {
         ("gpx_file", gpx.into()),
         ("gpx_file", short("sample-routes/plateau-loop.gpx", 4000)),
         ("geojson_file", geojson.into()),
+        ("map_extract", read("sample-routes/salt-basin.osm.pbf")),
+        ("elevation_tile", read("sample-routes/salt-basin.tif")),
     ]
 }
 

@@ -148,10 +148,17 @@ fn example_with(pointer: &str, value: Value) -> Value {
     let mut here = &mut document;
     for step in pointer.split('/').skip(1) {
         if here.is_null() {
-            *here = json!({});
+            let is_index = step.parse::<usize>().is_ok();
+            *here = if is_index { json!([]) } else { json!({}) };
         }
         here = match here {
-            Value::Array(list) => &mut list[step.parse::<usize>().unwrap()],
+            Value::Array(list) => {
+                let at = step.parse::<usize>().unwrap();
+                if list.len() == at {
+                    list.push(Value::Null);
+                }
+                &mut list[at]
+            }
             object => &mut object[step],
         };
     }

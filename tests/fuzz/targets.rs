@@ -6,25 +6,32 @@ use std::fs;
 use std::path::PathBuf;
 
 use drystage::calibrate::FillCalibration;
+use drystage::io::heights::Tiles;
 use drystage::io::import::{self, Options, Split};
+use drystage::io::osm::{self, Corridor};
 use drystage::io::reading::Reading;
 use drystage::io::{csv, geojson, gpx, json, text};
 use drystage::model::check;
+use drystage::model::route::Position;
+use drystage::model::track::Point;
 use drystage::model::{Trip, starter};
 use drystage::plan::Plan;
-use drystage::quantity::Kilometres;
+use drystage::quantity::{Degrees, Kilometres, Metres};
+use drystage::roads::{Along, matching};
 
 /// A function that takes any bytes, and its name.
 pub type Target = (&'static str, fn(&[u8]));
 
 /// All of them.
-pub const TARGETS: [Target; 6] = [
+pub const TARGETS: [Target; 8] = [
     ("trip_file", trip_file),
     ("patches", patches),
     ("leg_table", leg_table),
     ("fill_ups", fill_ups),
     ("gpx_file", gpx_file),
     ("geojson_file", geojson_file),
+    ("map_extract", map_extract),
+    ("elevation_tile", elevation_tile),
 ];
 
 /// Trips of more legs are read but not planned.
@@ -99,6 +106,41 @@ pub fn geojson_file(bytes: &[u8]) {
     imported(bytes);
 }
 
+/// An extract is read or refused; what is read can be matched.
+pub fn map_extract(bytes: &[u8]) {
+    let path = written(bytes);
+    let point = |n: i32| Point {
+        lon: Degrees::new(-105.0 + 0.002 * f64::from(n)),
+        lat: Degrees::new(-38.0),
+        height: None,
+    };
+    let track: Vec<Point> = (0..40).map(point).collect();
+    let corridor = Corridor::new([track.as_slice()], Kilometres::new(5.0));
+    if let Ok(extract) = osm::read(&[path], &corridor, &|_| true) {
+        let matched = matching::matched(&extract.network, &track);
+        let along = Along::new(&extract.network, &matched);
+        let summary = along.summary(Metres::ZERO, Metres::new(1e9));
+        assert!((0.0..=1.0).contains(&summary.known.get()));
+    }
+}
+
+/// A tile is read or refused; its heights are those of the Earth.
+pub fn elevation_tile(bytes: &[u8]) {
+    let path = written(bytes).with_extension("tif");
+    fs::write(&path, bytes).expect("the folder takes a file");
+    let Ok(mut tiles) = Tiles::in_folder(&path) else {
+        return;
+    };
+    for n in 0..40 {
+        let at = Position {
+            lat: Degrees::new(-38.0),
+            lon: Degrees::new(-105.0 + 0.01 * f64::from(n)),
+        };
+        let height = tiles.height(at).map_or(0.0, Metres::get);
+        assert!((-1000.0..=10_000.0).contains(&height));
+    }
+}
+
 fn example() -> Trip {
     starter::trip()
 }
@@ -131,8 +173,8 @@ thread_local! {
     static FILE: RefCell<Option<(tempfile::TempDir, PathBuf)>> = const { RefCell::new(None) };
 }
 
-/// Imports the bytes in several ways; a trip that comes of them is sound.
-fn imported(bytes: &[u8]) {
+/// A file of these bytes.
+fn written(bytes: &[u8]) -> PathBuf {
     let path = FILE.with_borrow_mut(|file| {
         let (_, path) = file.get_or_insert_with(|| {
             let folder = tempfile::tempdir().expect("a folder for the file");
@@ -142,6 +184,12 @@ fn imported(bytes: &[u8]) {
         path.clone()
     });
     fs::write(&path, bytes).expect("the folder takes a file");
+    path
+}
+
+/// Imports the bytes in several ways; a trip that comes of them is sound.
+fn imported(bytes: &[u8]) {
+    let path = written(bytes);
     for split in [None, Some(Split::Every(Kilometres::new(100.0)))] {
         let options = Options {
             split,

@@ -236,6 +236,36 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 json!([[-130.4, -48.2, 1850.0], [-129.2, -48.9, 2400.0]]),
             ),
         ),
+        (
+            "surface-unknown",
+            one("/legs/0/surface_known_share", json!(0.79)),
+        ),
+        (
+            "hazard-4wd-only",
+            one("/legs/0/hazards", json!(["4wd-only"])),
+        ),
+        ("hazard-ford", one("/legs/0/hazards", json!(["ford"]))),
+        (
+            "hazard-seasonal",
+            one("/legs/0/hazards", json!(["seasonal"])),
+        ),
+        (
+            "hazard-no-access",
+            one("/legs/0/hazards", json!(["no-access"])),
+        ),
+        ("hazard-private", one("/legs/0/hazards", json!(["private"]))),
+        ("hazard-toll", one("/legs/0/hazards", json!(["toll"]))),
+        ("hazard-ferry", one("/legs/0/hazards", json!(["ferry"]))),
+        ("hazard-rough", one("/legs/0/hazards", json!(["rough"]))),
+        (
+            "hazard-very-rough",
+            one("/legs/0/hazards", json!(["very-rough"])),
+        ),
+        ("hazard-extreme", one("/legs/0/hazards", json!(["extreme"]))),
+        (
+            "hazard-impassable",
+            one("/legs/0/hazards", json!(["impassable"])),
+        ),
         ("track-unread", one("/legs/0/track", json!("not-there.gpx"))),
         ("day-long", one("/rules/longest_day_h", json!(2))),
         ("water-short", one("/load/gear/0/mass_kg", json!(20))),

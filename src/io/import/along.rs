@@ -6,6 +6,7 @@
 
 use super::legs::{Draft, TooManyLegs};
 use super::line::{Cut, SHORTEST_LEG, every, measured_leg, rounded};
+use super::map;
 use super::pace::Halt;
 use super::speeds::Part;
 use super::stop::{Beside, Stop};
@@ -19,9 +20,9 @@ use crate::model::track::Point;
 use crate::quantity::{Hours, Kilometres, Metres, Minutes, Share};
 
 /// Where a line is cut, and what is known of its ends.
-struct Stops<'a> {
+pub(super) struct Stops<'a> {
     first: Stop<'a>,
-    between: Vec<Cut<'a>>,
+    pub(super) between: Vec<Cut<'a>>,
     last: Stop<'a>,
 }
 
@@ -83,7 +84,7 @@ fn camps(way: &TripLine, cuts: &mut Vec<Cut>) {
     }
 }
 
-impl Draft {
+impl Draft<'_> {
     /// The legs of a way that begins on a day and has nights at some distances along it, where that is known.
     pub(super) fn add_line(
         &mut self,
@@ -118,6 +119,7 @@ impl Draft {
         if days.is_some() {
             camps(way, &mut stops.between);
         }
+        map::cut(way, self.shortest_leg, &mut stops, options);
         let mut cuts = match options.split.unwrap_or(Split::Waypoints) {
             Split::Segments => Vec::new(),
             Split::Waypoints => stops.between,
@@ -272,6 +274,7 @@ impl Draft {
                 self.speeds.take_leg(timed, &part, &mut leg, options.units);
             }
             leg.track = Some(simplified(begins, between, ends_at));
+            self.state_ground(way, (from, cut.along), &mut leg, options);
             self.legs.push(leg);
             begins = ends_at;
             pushed = cut.after + 1;

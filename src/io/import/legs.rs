@@ -9,6 +9,8 @@
 
 use super::along::{NIGHT, days};
 use super::line::SHORTEST_LEG;
+use super::map;
+use super::measurement::LegOnMap;
 use super::names::Names;
 use super::notes::{Notes, counted};
 use super::order::{self, GAP};
@@ -19,6 +21,7 @@ use super::speeds::Speeds;
 use super::stop::Stop;
 use super::trip_line::{Search, TripLine, name_of};
 use super::{Options, Split};
+use crate::io::osm::Extract;
 use crate::io::reading::{self, LineKind, Reading, StatedLeg, Waypoint};
 use crate::model::geodesic;
 use crate::model::line::Line;
@@ -41,7 +44,13 @@ pub(super) struct TooManyLegs {
 
 /// Start and legs of a trip in the making.
 #[derive(Default)]
-pub(super) struct Draft {
+pub(super) struct Draft<'a> {
+    /// The map, if there is one.
+    pub(super) extract: Option<&'a Extract>,
+    /// Length from which a change of surface begins a leg.
+    pub(super) shortest_leg: Metres,
+    /// What the legs were driven on.
+    pub(super) on_map: Vec<LegOnMap>,
     pub(super) start: Option<Start>,
     pub(super) legs: Vec<Leg>,
     /// Where the first legs were stated, one after the other: number of the file, and of the row or leg in it.
@@ -56,12 +65,18 @@ pub(super) struct Draft {
     pub(super) along: Metres,
 }
 
-/// The legs of all sources in their order.
-pub(super) fn draft(sources: &[Source], options: &Options) -> Result<Draft, TooManyLegs> {
-    let mut draft = Draft::default();
-    for source in sources {
-        draft.notes.tell_of(source);
-    }
+/// The legs of all sources in their order, with the notes so far.
+pub(super) fn draft<'a>(
+    sources: &[Source],
+    notes: Notes,
+    extract: Option<&'a Extract>,
+    options: &Options,
+) -> Result<Draft<'a>, TooManyLegs> {
+    let mut draft = Draft {
+        extract,
+        notes,
+        ..Draft::default()
+    };
     for (index, source) in sources.iter().enumerate() {
         match &source.content {
             Content::Table { table, .. } => {
@@ -118,7 +133,7 @@ fn is_way(line: &reading::Line) -> bool {
     })
 }
 
-impl Draft {
+impl Draft<'_> {
     /// Legs along the lines of some files, or from waypoint to waypoint where there is no line.
     fn add_readings(
         &mut self,
@@ -165,6 +180,10 @@ impl Draft {
             .flat_map(|reading| &reading.waypoints)
             .chain(&named)
             .collect();
+        let proposed = self
+            .extract
+            .map_or_else(Vec::new, |extract| map::fuel_stops(extract, &waypoints));
+        let waypoints: Vec<&Waypoint> = waypoints.into_iter().chain(&proposed).collect();
         let positions = waypoints.iter().map(|waypoint| waypoint.point.position());
         let on_way = snap::Waypoints::new(positions.collect());
         let mut met = vec![false; waypoints.len()];
@@ -189,6 +208,11 @@ impl Draft {
                 split,
             };
             search.run(&mut ways, &on_way, &mut met, &mut self.notes);
+            if let Some(extract) = self.extract {
+                map::choose_fuel_stops(&mut ways, &waypoints, &mut self.notes);
+                map::match_lines(extract, &mut ways, &mut self.notes);
+                self.shortest_leg = map::shortest_leg(&ways);
+            }
             let days = days(&ways);
             if days.is_some() {
                 self.notes.add(format!(
@@ -238,20 +262,29 @@ impl Draft {
         if from_points.is_empty() {
             return;
         }
-        let mut names: Vec<&str> = start
-            .chain(from_points.iter().map(|leg| (&leg.to, &leg.fuel)))
-            .filter(|(_, fuel)| fuel.is_some())
-            .map(|(name, _)| name.as_str())
-            .collect();
-        names.sort_unstable();
-        names.dedup();
-        self.notes.add_of(&names, |_, names| format!(
+        let (mut proposed, mut assumed) = (Vec::new(), Vec::new());
+        for (name, fuel) in start.chain(from_points.iter().map(|leg| (&leg.to, &leg.fuel))) {
+            match fuel {
+                Some(fuel) if fuel.chance.is_some() => proposed.push(name.as_str()),
+                Some(_) => assumed.push(name.as_str()),
+                None => {}
+            }
+        }
+        for names in [&mut proposed, &mut assumed] {
+            names.sort_unstable();
+            names.dedup();
+        }
+        self.notes.add_of(&proposed, |_, names| format!(
+            "Proposed by the map and unconfirmed, with a 50 % chance of fuel: {names}. Confirm each, then set its `chance` to 1"
+        ));
+        self.notes.add_of(&assumed, |_, names| format!(
             "Assumed to be confirmed fuel stops with unlimited stock, because of their symbol or type: {names}. Correct `litres`, `chance` and `detour_km` where you know better"
         ));
     }
 
     fn tell_of_missed(&mut self, waypoints: &[&Waypoint], met: &[bool], options: &Options) {
-        let missed = waypoints.iter().zip(met).filter(|(_, met)| !**met);
+        let missed = waypoints.iter().zip(met);
+        let missed = missed.filter(|(waypoint, met)| !**met && !waypoint.words.is_proposed);
         let (fuel_stops, others): (Vec<&Waypoint>, Vec<_>) = missed
             .map(|(waypoint, _)| *waypoint)
             .partition(|waypoint| waypoint.words.tells_fuel());

@@ -48,6 +48,26 @@ impl<'a> Cut<'a> {
     }
 }
 
+/// Cuts at some distances along a line, in their order.
+pub(super) fn at_distances(points: &[Point], distances: &[Metres]) -> Vec<Cut<'static>> {
+    let mut cuts = Vec::new();
+    let mut along = Metres::ZERO;
+    let mut next = distances.iter().copied().peekable();
+    for (after, pair) in points.windows(2).enumerate() {
+        let step = geodesic::distance(pair[0].position(), pair[1].position());
+        while let Some(at) = next.next_if(|at| along + step >= *at) {
+            cuts.push(Cut {
+                after,
+                share: Share::new(((at - along) / step).clamp(0.0, 1.0)),
+                along: at,
+                stop: Stop::default(),
+            });
+        }
+        along += step;
+    }
+    cuts
+}
+
 /// Cuts at every multiple of a distance.
 pub(super) fn every(points: &[Point], whole: Metres, distance: Metres) -> Vec<Cut<'static>> {
     let mut cuts = Vec::new();

@@ -1,14 +1,17 @@
 //! What was measured, as `import --format json` prints it.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Options;
+use super::heights::Altitudes;
 use super::pace::{Halt, Timed};
 use super::source::{Content, Source};
 use crate::io::reading::{self, LineKind, Reading};
 use crate::model::survey::{Extent, Profile};
-use crate::quantity::{Hours, KilometresPerHour, Metres};
+use crate::quantity::{Hours, Kilometres, KilometresPerHour, Metres, Share};
 
 /// What was measured: the answer to `import --format json`.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -18,6 +21,27 @@ pub struct Measurement {
     pub drystage_import: u32,
     /// The files in the order given.
     pub files: Vec<FileMeasured>,
+    /// What the legs of the trip were driven on; absent without a map.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub legs: Option<Vec<LegOnMap>>,
+}
+
+/// What a map shows along a leg.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LegOnMap {
+    /// Number of the leg, from 1.
+    pub leg: usize,
+    /// The place where it ends.
+    pub to: String,
+    /// Distance by what it was driven on.
+    pub km_by_ground: BTreeMap<String, Kilometres>,
+    /// Share of the distance whose surface is known.
+    pub known_share: Share,
+    /// Mean probability of the surfaces taken, where one is.
+    pub probability: Share,
+    /// Numbers of the map's ways, in driving order.
+    pub ways: Vec<i64>,
 }
 
 /// What one file holds.
@@ -63,6 +87,9 @@ pub struct LineMeasured {
     /// West, south, east, north.
     #[serde(rename = "box")]
     pub extent: Option<Extent>,
+    /// Where the altitudes come from; absent without elevation tiles.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub altitudes: Option<Altitudes>,
     /// What the time stamps say; absent where there are none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pace: Option<Pace>,
@@ -114,6 +141,7 @@ pub(super) fn measurement(sources: &[Source], options: &Options) -> Measurement 
     Measurement {
         drystage_import: 1,
         files: files.collect(),
+        legs: None,
     }
 }
 
@@ -147,6 +175,7 @@ fn line_measured(line: &reading::Line, options: &Options) -> LineMeasured {
             .climbed
             .map(|climbed| millimetres(climbed.ascent_raw)),
         extent: profile.extent,
+        altitudes: line.altitudes.clone(),
         pace: Timed::from_line(line).map(|timed| {
             let driven = timed.driven(Metres::ZERO, Metres::new(f64::INFINITY));
             Pace {

@@ -10,8 +10,10 @@
 //! so an imported one has a placeholder that says so in its name, unless another trip lends its own.
 
 mod along;
+mod heights;
 mod legs;
 mod line;
+pub(crate) mod map;
 mod measurement;
 mod names;
 mod notes;
@@ -31,24 +33,29 @@ use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
 use super::csv::column_of;
+use super::osm::Extract;
 use super::reading::LONGEST_NAME;
 use super::text::plain;
 use crate::model::climb::THRESHOLD;
 use crate::model::line::Line;
 use crate::model::route::{Leg, Start};
-use crate::model::track::Track;
+use crate::model::survey::Profile;
+use crate::model::track::{Point, Track};
 use crate::model::trip::FORMAT_VERSION;
 use crate::model::vehicle::Vehicle;
-use crate::model::vocabulary::UnitSystem;
+use crate::model::vocabulary::{SurfaceFrom, UnitSystem};
 use crate::model::{Trip, check, starter};
 use crate::present::number::Units;
 use crate::quantity::{Kilometres, Metres};
+pub use heights::{AltitudeSource, Altitudes, TileChoice};
 use legs::Draft;
+pub use map::MapChoice;
 use measurement::measurement;
 pub use measurement::{FileMeasured, LineMeasured, Measurement, Pace, schema};
-use notes::counted;
+use notes::{Notes, counted};
 pub use problem::{ImportError, ImportProblem};
 use source::{Content, Source, read_all};
+pub(crate) use stop::PROPOSED;
 
 /// Default for the largest distance of a waypoint from the track to count as a place on it.
 pub(crate) const SNAP_WITHIN: Metres = Metres::new(250.0);
@@ -85,6 +92,10 @@ pub struct Options {
     pub units: Units,
     /// Whether the part of a damaged file before the damage is imported.
     pub salvage: bool,
+    /// Elevation tiles for the altitudes of tracks.
+    pub tiles: Option<TileChoice>,
+    /// A map for surfaces, hazards and fuel stops.
+    pub map: Option<MapChoice>,
     /// A trip whose vehicle, load and rules are taken over.
     pub vehicle_from: Option<Box<Trip>>,
 }
@@ -109,6 +120,8 @@ impl Default for Options {
             detour_within: DETOUR_WITHIN,
             units: Units(UnitSystem::Metric),
             salvage: false,
+            tiles: None,
+            map: None,
             vehicle_from: None,
         }
     }
@@ -146,8 +159,10 @@ impl FromStr for Split {
 /// When a file cannot be read, or with every problem that was found in any of them: nothing is
 /// imported in part.
 pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportError> {
-    let sources = read_all(files, options)?;
-    let draft = legs::draft(&sources, options)
+    let mut notes = Notes::default();
+    let sources = sources(files, options, &mut notes)?;
+    let extract = map::read(&sources, options)?;
+    let mut draft = legs::draft(&sources, notes, extract.as_ref(), options)
         .map_err(|too_many| of_all(&sources, too_many.to_string()))?;
     if draft.legs.is_empty() {
         return Err(nothing_to_drive(&sources));
@@ -161,13 +176,33 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
         );
         return Err(of_all(&sources, message));
     }
-    let measurement = measurement(&sources, options);
-    let (trip, notes) = trip(draft, &sources, options)?;
+    map::note(&draft.legs, &draft.on_map, options.units, &mut draft.notes);
+    let legs = std::mem::take(&mut draft.on_map);
+    let measurement = Measurement {
+        legs: extract.is_some().then_some(legs),
+        ..measurement(&sources, options)
+    };
+    let notice = extract.as_ref().map(Extract::notice);
+    let (trip, notes) = trip(draft, &sources, notice, options)?;
     Ok(Imported {
         trip,
         measurement,
         notes,
     })
+}
+
+/// The files, with altitudes from tiles where they are wanted; notes on how each was read.
+fn sources(
+    files: &[PathBuf],
+    options: &Options,
+    notes: &mut Notes,
+) -> Result<Vec<Source>, ImportError> {
+    let mut sources = read_all(files, options)?;
+    for source in &sources {
+        notes.tell_of(source);
+    }
+    heights::add(&mut sources, options, notes)?;
+    Ok(sources)
 }
 
 /// What is wrong with the files together.
@@ -194,12 +229,17 @@ fn nothing_to_drive(sources: &[Source]) -> ImportError {
     of_all(sources, message)
 }
 
+/// A leg that ends at a point, with what was measured on it, as far as a road can be like that.
+pub(crate) fn measured(name: &str, ends_at: &Point, profile: &Profile) -> Leg {
+    line::measured_leg(name, ends_at, profile, &stop::Stop::default()).0
+}
+
 /// Measures `files`, `-` being the standard input, and makes no trip.
 ///
 /// # Errors
 /// As [`import`], but what was read need be no sound trip.
 pub fn measure(files: &[PathBuf], options: &Options) -> Result<Measurement, ImportError> {
-    let sources = read_all(files, options)?;
+    let sources = sources(files, options, &mut Notes::default())?;
     let measurement = measurement(&sources, options);
     let mut files = measurement.files.iter();
     let waypoints: usize = measurement.files.iter().map(|file| file.waypoints).sum();
@@ -217,6 +257,7 @@ pub fn measure(files: &[PathBuf], options: &Options) -> Result<Measurement, Impo
 fn trip(
     draft: Draft,
     sources: &[Source],
+    notice: Option<&str>,
     options: &Options,
 ) -> Result<(Trip, Vec<String>), ImportError> {
     let lender = options.vehicle_from.as_deref();
@@ -228,6 +269,7 @@ fn trip(
     let trip = Trip {
         drystage: FORMAT_VERSION,
         name: Some(name(sources)),
+        notice: notice.or(notice_of(&draft.legs)).map(str::to_owned),
         vehicle: lender.map_or_else(placeholder, |trip| trip.vehicle.clone()),
         load: lender.and_then(|trip| trip.load.clone()),
         rules: lender.and_then(|trip| trip.rules.clone()),
@@ -244,6 +286,16 @@ fn trip(
         .iter()
         .map(|problem| locate(problem, &trip, &draft.stated, sources));
     Err(ImportError::Problems(problems.collect()))
+}
+
+/// The notice that legs need which a file states and a map gave.
+fn notice_of(legs: &[Leg]) -> Option<&'static str> {
+    let is_from = |from| legs.iter().any(|leg| leg.surface_from == Some(from));
+    if is_from(SurfaceFrom::Map) {
+        Some(super::osm::NOTICE)
+    } else {
+        is_from(SurfaceFrom::InventedMap).then_some(super::osm::INVENTED)
+    }
 }
 
 /// The trip with the ends of its tracks in their stead: their points were checked as they were read.

@@ -44,16 +44,19 @@ pub(super) fn followed<'a>(
 
 /// The words of a route's point, and what a waypoint there says beyond them.
 fn joined(own: Words, more: &Words) -> Words {
+    // A stop that the route itself has is as the route states it.
+    let is_proposed = own.is_proposed || more.is_proposed && !own.tells_fuel();
     let or = |own: Option<String>, more: &Option<String>| own.or_else(|| more.clone());
     Words {
         name: or(own.name, &more.name),
         symbol: or(own.symbol, &more.symbol),
         kind: or(own.kind, &more.kind),
         description: or(own.description, &more.description),
+        is_proposed,
     }
 }
 
-impl Draft {
+impl Draft<'_> {
     /// Its points are places. Where a track follows a leg, the leg states what was measured on it.
     pub(super) fn add_route(
         &mut self,
@@ -97,6 +100,7 @@ impl Draft {
                 let mut leg = self.checked_leg(&name, point, &profile, &stop);
                 let (first, last) = (track.points[0], track.points[track.points.len() - 1]);
                 leg.track = Some(simplified(first, &track.points, last));
+                self.state_line(&track.points, &mut leg, options);
                 self.legs.push(leg);
             } else {
                 // The straight line is not the road's length, and its grades are not the road's.
@@ -133,6 +137,7 @@ mod tests {
             points: lats.iter().map(point).collect(),
             times: Vec::new(),
             words: Vec::new(),
+            altitudes: None,
         }
     }
 

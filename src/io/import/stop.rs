@@ -6,7 +6,7 @@ use super::thin::flat;
 use crate::io::reading::{Reading, Waypoint, Words};
 use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg, Start};
 use crate::model::track::Point;
-use crate::quantity::{Kilometres, Metres};
+use crate::quantity::{Kilometres, Metres, Share};
 
 /// Words of symbols and types that mean a fuel stop. Common practice, no source.
 const FUEL: [&str; 5] = [
@@ -23,6 +23,17 @@ const ADVICE: [&str; 4] = [
     "below minimum",
     "runs out of fuel",
 ];
+
+/// Chance of fuel at a stop that only a map has: as likely as not, so that a target plan never relies on it. Common
+/// practice, no source.
+pub(crate) const PROPOSED: Share = Share::new(0.5);
+
+/// The note of a fuel stop that only a map has.
+fn from_map(words: &Words) -> String {
+    let tags = words.description.as_deref();
+    let tags = tags.map_or_else(String::new, |tags| format!(": {tags}"));
+    format!("from the map, not confirmed{tags}")
+}
 
 /// What is known of a place.
 #[derive(Clone, Copy, Default)]
@@ -99,7 +110,12 @@ impl<'a> Stop<'a> {
     /// more; with the extra way to a fuel stop off the track and back.
     fn fuel(&self, name: &str) -> Option<FuelStop> {
         let Some(fuel_stop) = self.fuel_stop else {
-            return self.has_fuel().then(FuelStop::default);
+            let words = self.words.filter(|words| words.tells_fuel())?;
+            return Some(FuelStop {
+                chance: words.is_proposed.then_some(PROPOSED),
+                note: words.is_proposed.then(|| from_map(words)),
+                ..FuelStop::default()
+            });
         };
         let off = Kilometres::from(fuel_stop.off).get();
         let there_and_back = off * 2.0 * DETOUR_FACTOR.get();
@@ -110,9 +126,15 @@ impl<'a> Stop<'a> {
             .filter(|other| *other != name);
         let other = other.map_or_else(String::new, |other| format!("{other}, "));
         let km = rounded(off, 10.0);
+        let off_track = format!("{other}{km} km off the track in a straight line");
         Some(FuelStop {
             detour_km: Some(Kilometres::new((there_and_back * 10.0).ceil() / 10.0)),
-            note: Some(format!("{other}{km} km off the track in a straight line")),
+            chance: fuel_stop.words.is_proposed.then_some(PROPOSED),
+            note: Some(if fuel_stop.words.is_proposed {
+                format!("{off_track}; {}", from_map(fuel_stop.words))
+            } else {
+                off_track
+            }),
             ..FuelStop::default()
         })
     }
@@ -143,7 +165,9 @@ impl<'a> Stop<'a> {
             lat: Some(at.lat),
             lon: Some(at.lon),
             fuel: self.fuel(name),
-            note: words.and_then(|words| words.note(!words.tells_fuel())),
+            note: words
+                .filter(|words| !words.is_proposed)
+                .and_then(|words| words.note(!words.tells_fuel())),
             ..Leg::to(name)
         }
     }

@@ -12,6 +12,7 @@ use crate::model::geodesic;
 use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::quantity::Metres;
+use crate::roads::Along;
 
 /// A route with so many points or more ...
 const DRAWN_FROM: usize = 20;
@@ -31,6 +32,8 @@ pub(super) struct TripLine<'a> {
     /// Waypoints on the line.
     pub(super) passes: Vec<Pass>,
     pub(super) fuel_stops: Vec<Pass>,
+    /// What it was driven on, if there is a map.
+    pub(super) ground: Option<Along>,
 }
 
 impl<'a> TripLine<'a> {
@@ -43,6 +46,7 @@ impl<'a> TripLine<'a> {
             length: Metres::ZERO,
             passes: Vec::new(),
             fuel_stops: Vec::new(),
+            ground: None,
         };
         let points = &way.line().points;
         let steps = points
@@ -134,7 +138,11 @@ impl Search<'_> {
         let mut crowded = Vec::new();
         for way in ways.iter_mut().filter(|way| way.is_drawn()) {
             match on_way.passes(&way.line().points, self.snap_within) {
-                Some(passes) => way.passes = passes,
+                // A fuel stop of a map is beside the line, or at a place that is near; it makes no second place there.
+                Some(mut passes) => {
+                    passes.retain(|pass| !self.waypoints[pass.waypoint].words.is_proposed);
+                    way.passes = passes;
+                }
                 None => crowded.push(way.title()),
             }
             for pass in &way.passes {

@@ -16,6 +16,7 @@ use crate::model::geodesic;
 use crate::model::line::Line;
 use crate::model::route::{DETOUR_FACTOR, Leg, Position, WayBack};
 use crate::model::track::{Point, Track};
+use crate::model::vocabulary::Hazard;
 use crate::model::what_if::WhatIf;
 use crate::quantity::{
     Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Metres, Share,
@@ -553,6 +554,22 @@ impl Weights {
             )+};
         }
         mean_of_both!(mean_altitude_m, temperature_c);
+        joined.surface_known_share = share(
+            [
+                first.surface_known_share.is_some(),
+                second.surface_known_share.is_some(),
+            ],
+            first.surface_known_share(),
+            second.surface_known_share(),
+        );
+        joined.surface_from = first.surface_from.max(second.surface_from);
+        let hazards: Vec<Hazard> = Hazard::ALL
+            .iter()
+            .copied()
+            .filter(|one| first.hazards().contains(one) || second.hazards().contains(one))
+            .collect();
+        let is_stated = first.hazards.is_some() || second.hazards.is_some();
+        joined.hazards = is_stated.then_some(hazards);
         joined.ascent_grade = steeper(first.ascent_grade, second.ascent_grade);
         joined.descent_grade = steeper(first.descent_grade, second.descent_grade);
         let wind = |leg: &Leg| leg.headwind_kmh.unwrap_or_default();

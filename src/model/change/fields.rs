@@ -105,13 +105,19 @@ impl Change {
             in_words_set(trip, at, to.as_ref())
         );
         let to = to.filter(|to| !to.is_null());
-        Self::new(
-            name,
-            vec![Step::Set {
-                at: at.to_owned(),
-                to,
-            }],
-        )
+        let mut steps = vec![Step::Set {
+            at: at.to_owned(),
+            to,
+        }];
+        // A surface that the user sets is the user's, and known.
+        if let Some(leg) = at.strip_suffix("/surface")
+            && leg.starts_with(super::LEGS)
+        {
+            let of_map = ["surface_from", "surface_known_share"].map(|key| format!("{leg}/{key}"));
+            let stated = of_map.iter().filter(|at| value::get(trip, at).is_some());
+            steps.extend(stated.map(|at| Step::clear(at)));
+        }
+        Self::new(name, steps)
     }
 
     /// Gives one field of several legs, numbered from 1, the same value, or clears it.

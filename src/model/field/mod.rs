@@ -524,6 +524,10 @@ mod tests {
             ("/start/fuel/rely", json!(stop.rely())),
             ("/start/fuel/detour_km", json!(stop.detour())),
             ("/legs/*/surface", json!(leg.surface())),
+            (
+                "/legs/*/surface_known_share",
+                json!(leg.surface_known_share()),
+            ),
             ("/legs/*/sand_share", json!(leg.sand_share())),
             ("/legs/*/dune_share", json!(leg.dune_share())),
             ("/legs/*/low_range_share", json!(leg.low_range_share())),

@@ -7,7 +7,7 @@ use super::row::{
 };
 use super::{Field, Kind, MOST_ITEMS};
 use crate::model::route;
-use crate::model::vocabulary::{Rely, Surface};
+use crate::model::vocabulary::{Hazard, Rely, Surface, SurfaceFrom};
 use crate::quantity::{
     Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres, MoneyPerLitre,
 };
@@ -53,6 +53,11 @@ pub(super) static FIELDS: &[Field] = &[
         Phrase("from the track, or from the straight line"),
         "Distance by road; 0 is a rest stop or camp day."),
     may("/legs/*/surface", Kind::Choice(Surface::WORDS), Word(route::SURFACE.word()), "Surface of the leg apart from its sand and dunes."),
+    may("/legs/*/surface_known_share", SHARE, Number(route::SURFACE_KNOWN.get()),
+        "Share of the distance whose surface is known; on the rest the simulation varies it among those of the trip."),
+    may("/legs/*/surface_from", Kind::Choice(SurfaceFrom::WORDS), Word(SurfaceFrom::Own.word()), "Where the surface comes from."),
+    may("/legs/*/hazards", list(0, Hazard::WORDS.len()), Phrase("none"), "What may stop or endanger the vehicle on the leg, or costs money."),
+    may("/legs/*/hazards/*", Kind::Choice(Hazard::WORDS), Nothing, "One hazard."),
     may("/legs/*/sand_share", SHARE, Number(0.0), "Share of the distance in soft sand on a track."),
     may("/legs/*/dune_share", SHARE, Number(0.0), "Share of the distance in dunes, without a track."),
     may("/legs/*/low_range_share", SHARE, Number(0.0), "Share of the distance in low range."),

@@ -18,6 +18,7 @@ const MOST_EXACT: u64 = (1 << 53) - 1;
 pub(super) static HEAD: &[Field] = &[
     must("/drystage", whole(FORMAT_VERSION as u64, FORMAT_VERSION as u64), "Version of the file format."),
     may("/name", NAME, Nothing, "Name of the trip."),
+    may("/notice", text(400), Nothing, "Notice that goes with the data of others in the trip; every report prints it."),
 ];
 
 #[rustfmt::skip] // A row is a field.

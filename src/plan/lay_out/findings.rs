@@ -393,6 +393,13 @@ fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &m
         if matches!(leg.track, Some(Track::File { lines: None, .. })) {
             tell(What::TrackUnread);
         }
+        let known = leg.surface_known_share();
+        if known < SURFACE_KNOWN {
+            tell(What::SurfaceUnknown { known });
+        }
+        for &hazard in leg.hazards() {
+            tell(What::Hazard(hazard));
+        }
         if let Some(straight) = terrain.guessed_from {
             tell(What::DistanceGuessed {
                 straight,
@@ -406,6 +413,8 @@ fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &m
     }
 }
 
+/// Below this the surface of a leg is not known well enough. Common practice, no source.
+const SURFACE_KNOWN: Share = Share::new(0.8);
 /// From this part of the track's figure on a stated one is said to differ. Common practice, no source.
 const DIFFERS: Share = Share::new(0.05);
 /// Heights closer than this are the noise of the track.

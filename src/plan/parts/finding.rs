@@ -1,6 +1,6 @@
 //! What the plan must tell: each finding carries its numbers; the sentences are in `present::finding`.
 
-use crate::model::vocabulary::CarryingPlace;
+use crate::model::vocabulary::{CarryingPlace, Hazard};
 use crate::quantity::{
     Bar, Celsius, Days, Factor, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres,
     Metres, MoneyPerLitre, Share,
@@ -188,6 +188,10 @@ pub enum What {
     },
     /// The file of a leg's track was not read.
     TrackUnread,
+    /// The surface of a part of the leg is not known: the share that is.
+    SurfaceUnknown { known: Share },
+    /// Something may stop or endanger the vehicle on the leg, or costs money.
+    Hazard(Hazard),
     /// A stated value differs from the track's.
     TrackDiffers(OfTrack),
     /// More driving time than wanted in one day.
@@ -299,7 +303,8 @@ impl Finding {
             | What::OverPlace { .. }
             | What::OverMostInCans { .. }
             | What::WaterShort { .. }
-            | What::AiredDownFast { .. } => Severity::Stop,
+            | What::AiredDownFast { .. }
+            | What::Hazard(Hazard::NoAccess | Hazard::Impassable) => Severity::Stop,
             What::TankLowOnRough { .. }
             | What::NoTurnBack { .. }
             | What::GvmUnknown
@@ -324,6 +329,16 @@ impl Finding {
             | What::FactorOdd { .. }
             | What::TrackDiffers(_)
             | What::TrackUnread
+            | What::SurfaceUnknown { .. }
+            | What::Hazard(
+                Hazard::FourWheelOnly
+                | Hazard::Ford
+                | Hazard::Seasonal
+                | Hazard::Private
+                | Hazard::Rough
+                | Hazard::VeryRough
+                | Hazard::Extreme,
+            )
             | What::LongDay { .. }
             | What::DayAfterDark { .. }
             | What::CampSearch { .. }
@@ -340,6 +355,7 @@ impl Finding {
             | What::StopNotReliedOn { .. }
             | What::CansElsewhere(_)
             | What::DistanceGuessed { .. }
+            | What::Hazard(Hazard::Toll | Hazard::Ferry)
             | What::HeatFill { .. }
             | What::CanSetsCut { .. }
             | What::SharingCut => Severity::Note,
@@ -383,6 +399,20 @@ impl Finding {
             What::DistanceGuessed { .. } => "distance-guessed",
             What::TrackDiffers(_) => "track-differs",
             What::TrackUnread => "track-unread",
+            What::SurfaceUnknown { .. } => "surface-unknown",
+            What::Hazard(hazard) => match hazard {
+                Hazard::FourWheelOnly => "hazard-4wd-only",
+                Hazard::Ford => "hazard-ford",
+                Hazard::Seasonal => "hazard-seasonal",
+                Hazard::NoAccess => "hazard-no-access",
+                Hazard::Private => "hazard-private",
+                Hazard::Toll => "hazard-toll",
+                Hazard::Ferry => "hazard-ferry",
+                Hazard::Rough => "hazard-rough",
+                Hazard::VeryRough => "hazard-very-rough",
+                Hazard::Extreme => "hazard-extreme",
+                Hazard::Impassable => "hazard-impassable",
+            },
             What::LongDay { .. } => "day-long",
             What::DayAfterDark { .. } => "day-after-dark",
             What::CampSearch { .. } => "camp-search",

@@ -33,7 +33,7 @@ use crate::present::odds::{basis, best_estimate_beside, sentence};
 use crate::present::strip::Strip;
 use crate::present::under_way::{TITLE as UNDER_WAY, head as under_way_head};
 use crate::present::words::unbroken;
-use crate::present::{card as card_words, caution, dry, finding, fixes, ledger, verdict};
+use crate::present::{card as card_words, caution, dry, finding, fixes, ground, ledger, verdict};
 use crate::quantity::Litres;
 
 /// The title of the uncertain inputs.
@@ -137,6 +137,7 @@ fn sections(case: Case<'_>, strip: &Strip, units: Units) -> Vec<Section> {
         body,
     };
     let fixes = fixes::lines(plan, units).into_iter();
+    let surfaces = list(ground::lines(plan));
     let mut sections = vec![
         section("findings", "Findings", Part::Open, findings(case, units)),
         section("fixes", "Fixes", Part::Open, list(fixes)),
@@ -154,6 +155,7 @@ fn sections(case: Case<'_>, strip: &Strip, units: Units) -> Vec<Section> {
             days::section(plan, units),
         ),
         section("legs", "Legs", Part::Appendix, tables::legs(plan, units)),
+        section("surfaces", ground::TITLE, Part::Appendix, surfaces),
         section("stages", "Between fuel stops", Part::Appendix, list(stages)),
         section(
             "fuel-in-cans",

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::model::vocabulary::SurfaceFrom;
 use crate::plan::{Plan, PlannedLeg};
 use crate::quantity::{Factor, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Share};
 
@@ -17,6 +18,12 @@ object! {
         to: String = leg.to.clone(),
         day: u32 = leg.day,
         distance_km: Kilometres = leg.distance,
+        /// Share of the distance whose surface is known.
+        surface_known_share: Share = plan.trip.legs[leg.n - 1].surface_known_share(),
+        /// `own`, `map` or `invented-map`.
+        surface_from: &'static str = plan.trip.legs[leg.n - 1].surface_from.unwrap_or(SurfaceFrom::Own).word(),
+        /// What may stop or endanger the vehicle, or costs money.
+        hazards: Vec<&'static str> = plan.trip.legs[leg.n - 1].hazards().iter().map(|hazard| hazard.word()).collect(),
         /// Speed on the leg's fastest part: as in the leg, else the trip's, else the usual one on its surface.
         speed_kmh: KilometresPerHour = leg.speed,
         fuel_l: Litres = leg.fuel,

@@ -65,6 +65,8 @@ object! {
         version: u32 = 2,
         /// Name of the trip.
         trip: Option<String> = plan.trip.name.clone(),
+        /// Notice that goes with data of others in the trip.
+        notice: Option<String> = plan.trip.notice.clone(),
         /// Names of the what-ifs that were applied, in their order.
         what_ifs: Vec<String> = case.what_ifs.to_vec(),
         /// Single values that were set before, as `POINTER=VALUE`, in their order.

@@ -126,6 +126,7 @@ fn alone(trip: &Trip) -> Trip {
     Trip {
         drystage: trip.drystage,
         name: None,
+        notice: None,
         vehicle: trip.vehicle.clone(),
         load: trip.load.clone(),
         rules: trip.rules.clone(),

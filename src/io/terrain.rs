@@ -1,0 +1,286 @@
+//! What an existing trip does not state, from a map and from elevation tiles: surfaces, hazards, speed limits, fuel stops,
+//! climb. Nothing that the trip states changes. A leg needs a track.
+
+use super::heights::Tiles;
+use super::import::map::{apply, usual_speed};
+use super::import::{PROPOSED, measured};
+use super::osm::Extract;
+use crate::model::change::Change;
+use crate::model::drape::draped;
+use crate::model::geodesic;
+use crate::model::line::Line;
+use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg, Position};
+use crate::model::survey::Profile;
+use crate::model::track::{Point, Track};
+use crate::model::{Trip, climb::THRESHOLD};
+use crate::present::number::{Toward, Units};
+use crate::quantity::{Kilometres, Metres, Share};
+use crate::roads::{Along, matching};
+
+/// Tracks of trips are thinned to their bends; their straight parts are matched by points this far apart.
+const RESAMPLED: Metres = Metres::new(40.0);
+/// A fuel stop of a map belongs to a place of the trip within this distance.
+const AT_PLACE: Metres = Metres::new(1000.0);
+/// A surface that lasts so long is worth a leg of its own.
+const LASTING: Metres = Metres::new(3000.0);
+
+/// A trip with what was added, and what that was.
+pub struct Filled {
+    /// The trip.
+    pub trip: Trip,
+    /// What was added, a line each: `leg 3 to Cairn: surface gravel`.
+    pub added: Vec<String>,
+    /// What else the map shows.
+    pub notes: Vec<String>,
+}
+
+/// Points of a line with others between those that are far apart.
+fn resampled(line: &Line) -> Vec<Point> {
+    let mut points: Vec<Point> = line.points().iter().take(1).copied().collect();
+    for pair in line.points().windows(2) {
+        let (from, to) = (pair[0].position(), pair[1].position());
+        let parts = (geodesic::distance(from, to) / RESAMPLED)
+            .ceil()
+            .clamp(1.0, 10_000.0);
+        let mut part = 1.0;
+        while part < parts {
+            let at = geodesic::between(from, to, Share::new(part / parts));
+            points.push(Point {
+                lon: at.lon,
+                lat: at.lat,
+                height: None,
+            });
+            part += 1.0;
+        }
+        points.push(pair[1]);
+    }
+    points
+}
+
+/// Splits the legs of a trip where their surface changes lastingly.
+///
+/// Places, days and names stay; what adds up along a leg is shared out.
+pub fn split(trip: &Trip, extract: &Extract) -> Trip {
+    let mut trip = trip.clone();
+    for at in (0..trip.legs.len()).rev() {
+        let leg = &trip.legs[at];
+        let Some([line]) = leg.track.as_ref().map(Track::lines) else {
+            continue;
+        };
+        if leg.surface.is_some() {
+            continue;
+        }
+        let matched = matching::matched(&extract.network, &resampled(line));
+        let ground = Along::new(&extract.network, &matched);
+        let whole = ground
+            .summary(Metres::ZERO, Metres::new(f64::INFINITY))
+            .length;
+        let driven = leg.distance_km.map_or(whole, Metres::from);
+        for change in ground
+            .changes(Metres::ZERO, whole, LASTING)
+            .into_iter()
+            .rev()
+        {
+            let km = Kilometres::from(driven * (change / whole));
+            let name = format!("{}, km {:.1}", trip.legs[at].to, km.get());
+            let cut = Change::split_leg(&trip, at, km, &name);
+            if let Ok((changed, _)) = cut.and_then(|cut| cut.apply(&trip)) {
+                trip = changed;
+            }
+        }
+    }
+    trip
+}
+
+/// Fills what the trip does not state.
+pub fn fill(
+    trip: &Trip,
+    extract: Option<&Extract>,
+    mut tiles: Option<&mut Tiles>,
+    units: Units,
+) -> Filled {
+    let mut filled = Filled {
+        trip: trip.clone(),
+        added: Vec::new(),
+        notes: Vec::new(),
+    };
+    let mut without_track = 0;
+    for (at, leg) in filled.trip.legs.iter_mut().enumerate() {
+        let before = leg.clone();
+        let Some(track) = &leg.track else {
+            without_track += 1;
+            continue;
+        };
+        let lines: Vec<Line> = track.lines().to_vec();
+        if let Some(extract) = extract {
+            // A gap in the track is short beside the rest.
+            let longest = lines.iter().max_by(|a, b| {
+                let length = |line: &Line| line.profile().length.get();
+                length(a).total_cmp(&length(b))
+            });
+            if let Some(line) = longest {
+                let matched = matching::matched(&extract.network, &resampled(line));
+                let ground = Along::new(&extract.network, &matched);
+                let summary = ground.summary(Metres::ZERO, Metres::new(f64::INFINITY));
+                if summary.length > Metres::ZERO {
+                    apply(&summary, leg, extract.is_invented, |leg| {
+                        usual_speed(Some(trip), leg)
+                    });
+                }
+            }
+        }
+        if let Some(tiles) = &mut tiles {
+            climb(leg, &lines, tiles);
+        }
+        let added = differences(&before, leg, units);
+        if !added.is_empty() {
+            filled.added.push(format!(
+                "leg {} to {}: {}",
+                at + 1,
+                leg.to,
+                added.join(", ")
+            ));
+        }
+    }
+    if without_track > 0 {
+        filled.notes.push(format!(
+            "{without_track} of {} legs have no track, so nothing is known of them",
+            trip.legs.len()
+        ));
+    }
+    if let Some(extract) = extract {
+        fuel(&mut filled, extract, units);
+        if !filled.added.is_empty() {
+            filled.trip.notice = Some(extract.notice().to_owned());
+        }
+    }
+    filled
+}
+
+/// Climb, descent and altitude of a leg that states none, and whose track has no altitudes.
+fn climb(leg: &mut Leg, lines: &[Line], tiles: &mut Tiles) {
+    let has_own = lines
+        .iter()
+        .flat_map(Line::points)
+        .any(|point| point.height.is_some());
+    if has_own || leg.ascent_m.is_some() || leg.descent_m.is_some() || leg.mean_altitude_m.is_some()
+    {
+        return;
+    }
+    let profiles = lines.iter().map(|line| {
+        let draped = draped(line.points(), |at| tiles.height(at));
+        Profile::from_points(&draped.points, THRESHOLD)
+    });
+    let Some(profile) = profiles.reduce(Profile::and) else {
+        return;
+    };
+    let Some(end) = lines.last().and_then(|line| line.points().last()) else {
+        return;
+    };
+    let shown = measured(&leg.to, end, &profile);
+    (leg.ascent_m, leg.descent_m) = (shown.ascent_m, shown.descent_m);
+    (leg.ascent_grade, leg.descent_grade) = (
+        leg.ascent_grade.or(shown.ascent_grade),
+        leg.descent_grade.or(shown.descent_grade),
+    );
+    leg.mean_altitude_m = shown.mean_altitude_m;
+}
+
+/// Proposes the fuel stops of a map at places of the trip; names the others.
+fn fuel(filled: &mut Filled, extract: &Extract, units: Units) {
+    let places: Vec<(usize, Position)> = filled
+        .trip
+        .places()
+        .filter_map(|place| Some((place.place_number, place.position?)))
+        .collect();
+    let mut elsewhere = Vec::new();
+    for object in &extract.fuel {
+        let name = object.name.as_deref().unwrap_or("fuel stop");
+        let nearest = places
+            .iter()
+            .map(|(number, at)| (geodesic::distance(*at, object.position), *number))
+            .min_by(|a, b| a.0.get().total_cmp(&b.0.get()));
+        let Some((off, number)) = nearest.filter(|(off, _)| *off <= AT_PLACE) else {
+            let (lat, lon) = (object.position.lat, object.position.lon);
+            elsewhere.push(format!("{name} ({:.4}, {:.4})", lat.get(), lon.get()));
+            continue;
+        };
+        let fuel = match number.checked_sub(1) {
+            None => &mut filled.trip.start.fuel,
+            Some(leg) => &mut filled.trip.legs[leg].fuel,
+        };
+        if fuel.is_some() {
+            continue;
+        }
+        let detour = Kilometres::from(off) * 2.0 * DETOUR_FACTOR.get();
+        let detour = Kilometres::new((detour.get() * 10.0).ceil() / 10.0);
+        let tags = object.tags.iter().map(|tag| format!(", {tag}"));
+        *fuel = Some(FuelStop {
+            chance: Some(PROPOSED),
+            detour_km: Some(detour),
+            note: Some(format!(
+                "{name}, from the map, not confirmed{}",
+                tags.collect::<String>()
+            )),
+            ..FuelStop::default()
+        });
+        filled.added.push(format!(
+            "place {number}: fuel stop {name}, unconfirmed, detour {}",
+            units.distance(detour, Toward::Up)
+        ));
+    }
+    if !elsewhere.is_empty() {
+        let more = elsewhere.len().saturating_sub(12);
+        elsewhere.truncate(12);
+        let more = if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        };
+        filled.notes.push(format!(
+            "Fuel stops of the map near the route, at no place of the trip: {}{more}",
+            elsewhere.join(", ")
+        ));
+    }
+}
+
+/// What a leg states that it did not before, in words.
+fn differences(before: &Leg, after: &Leg, units: Units) -> Vec<String> {
+    let mut added = Vec::new();
+    if before.surface_from != after.surface_from {
+        let surface = after
+            .surface
+            .map_or("no surface on the map", |surface| surface.word());
+        let known = after.surface_known_share().get() * 100.0;
+        added.push(format!("surface {surface}, {known:.0} % known"));
+    }
+    if before.sand_share != after.sand_share {
+        added.push(format!("sand {:.0} %", after.sand_share().get() * 100.0));
+    }
+    if before.low_range_share != after.low_range_share {
+        added.push(format!(
+            "low range {:.0} %",
+            after.low_range_share().get() * 100.0
+        ));
+    }
+    if before.hazards != after.hazards {
+        let words: Vec<&str> = after.hazards().iter().map(|hazard| hazard.word()).collect();
+        added.push(words.join(", "));
+    }
+    if let Some(speed) = after.speed_kmh.filter(|_| before.speed_kmh.is_none()) {
+        added.push(units.speed(speed, Toward::Nearest).to_string());
+    }
+    if before.distance_km != after.distance_km {
+        added.push("a ferry, so no distance is driven".to_owned());
+    }
+    if before.ascent_m != after.ascent_m
+        && let Some((up, down)) = after.ascent_m.zip(after.descent_m)
+    {
+        added.push(format!(
+            "{} climb, {} descent",
+            units.height(up),
+            units.height(down)
+        ));
+    }
+    added
+}
