@@ -1,9 +1,9 @@
 //! The list of keys in front: how far it is scrolled, and what its lines are to have.
 
-use super::keymap::Layer;
+use super::keymap::{Group, Layer};
 use super::line::Line;
 use super::message::Message;
-use super::view::help::found;
+use super::view::help::{found, line_of};
 
 /// Lines of a page.
 const PAGE: usize = 10;
@@ -31,6 +31,22 @@ pub(super) enum Outcome {
 }
 
 impl Help {
+    /// The list at the keys of a layer.
+    pub(crate) fn of(layer: Layer) -> Self {
+        let group = match layer {
+            Layer::Sheet | Layer::Legs => Group::Editing,
+            Layer::Typing => Group::Typing,
+            Layer::Sliders | Layer::Table => Group::Sliders,
+            Layer::Start => Group::Trip,
+            Layer::Ask | Layer::Help | Layer::Opening => Group::Program,
+            Layer::Browse => Group::Moving,
+        };
+        Self {
+            scroll: line_of(group),
+            ..Self::default()
+        }
+    }
+
     /// Where keys go.
     pub(crate) const fn layer(&self) -> Layer {
         if self.is_typed {

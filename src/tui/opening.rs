@@ -83,7 +83,7 @@ impl Opening {
             self.scroll = scroll;
         }
         if message == Message::Help {
-            self.help = Some(Help::default());
+            self.help = Some(Help::of(Layer::Opening));
         }
         message == Message::Quit
     }

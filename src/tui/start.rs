@@ -224,7 +224,7 @@ impl Start {
             return Outcome::On;
         }
         if message == Message::Help {
-            self.help = Some(Help::default());
+            self.help = Some(Help::of(self.layer()));
             return Outcome::On;
         }
         if self.asking.is_some() {

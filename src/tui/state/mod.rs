@@ -266,7 +266,7 @@ impl State {
     /// Opens the help over what is in front.
     pub(super) fn open_help(&mut self) {
         self.behind_help = self.mode;
-        self.help = Help::default();
+        self.help = Help::of(self.mode.into());
         self.mode = Mode::Help;
     }
 

@@ -6,6 +6,7 @@ use ratatui::style::Style;
 
 use super::super::help::Help;
 use super::super::keymap::{BINDINGS, Group, Key};
+use super::super::state::Panel;
 use super::super::theme::{BOLD, DIM};
 use super::shapes;
 use super::text::{above, below, field, first, past, row, wrap, write, write_right, write_wrapped};
@@ -30,6 +31,22 @@ pub(in crate::tui) enum Line {
     Blank,
 }
 
+/// What people look for on the screen and find on the command line.
+const COMMANDS: [(&str, &str); 6] = [
+    ("drystage report", "print or export the plan: text, JSON, HTML, CSV, GPX, GeoJSON; --home for those at home"),
+    ("drystage range", "how far the vehicle goes, by surface, load and cans"),
+    ("drystage import", "make a trip from tracks, a table or a map"),
+    ("drystage calibrate", "calibrate the vehicle from a log of fill-ups"),
+    ("drystage manual", "the manual: keys, trip-file, tables, import, method"),
+    ("--units", "metric, us, imperial or km-per-l; also on the page of rules, and in the preferences"),
+];
+
+/// The line on which a group of keys begins.
+pub(in crate::tui) fn line_of(group: Group) -> usize {
+    let is_title = |line: &Line| matches!(line, Line::Title(title) if *title == group.title());
+    lines().iter().position(is_title).unwrap_or_default()
+}
+
 fn lines() -> Vec<Line> {
     let mut lines = Vec::new();
     for group in Group::ALL {
@@ -38,8 +55,16 @@ fn lines() -> Vec<Line> {
             let keys: Vec<String> = binding.keys.iter().map(|&key| spoken(key)).collect();
             lines.push(Line::Entry(keys.join("  "), binding.label.to_owned()));
         }
+        if group == Group::Panels {
+            lines.extend(Panel::ALL.into_iter().enumerate().map(|(nth, panel)| {
+                Line::Entry((nth + 1).to_string(), format!("panel: {}", panel.title()))
+            }));
+        }
         lines.push(Line::Blank);
     }
+    lines.push(Line::Title("beside the screen: commands"));
+    lines.extend(COMMANDS.map(|(command, does)| Line::Entry(command.to_owned(), does.to_owned())));
+    lines.push(Line::Blank);
     lines.push(Line::Title("symbols"));
     lines.extend(shapes());
     lines.push(Line::Blank);
@@ -118,7 +143,7 @@ pub(in crate::tui) fn found(sought: &str) -> Vec<Line> {
     };
     let is_of_key = |line: &Line| matches!(line, Line::Entry(keys, _) if keys.split_whitespace().any(is_sought));
     if lines.iter().any(is_of_key) {
-        return lines.into_iter().filter(is_of_key).collect();
+        return under_titles(lines, is_of_key);
     }
     let sought = sought.to_lowercase();
     let has = |words: &str| words.to_lowercase().contains(&sought);
@@ -127,7 +152,22 @@ pub(in crate::tui) fn found(sought: &str) -> Vec<Line> {
         Line::Sentence(words) => has(words),
         Line::Title(_) | Line::Blank => false,
     };
-    lines.into_iter().filter(says).collect()
+    under_titles(lines, says)
+}
+
+/// The lines that are wanted, each under its title.
+fn under_titles(lines: Vec<Line>, is_wanted: impl Fn(&Line) -> bool) -> Vec<Line> {
+    let mut title = None;
+    let mut found = Vec::new();
+    for line in lines {
+        if matches!(line, Line::Title(_)) {
+            title = Some(line);
+        } else if is_wanted(&line) {
+            found.extend(title.take());
+            found.push(line);
+        }
+    }
+    found
 }
 
 /// Draws the list; the position of the cursor while a search is typed.

@@ -5,6 +5,7 @@ use ratatui::style::Style;
 use super::rows::{Row, Rows};
 use crate::plan::PlannedLeg;
 use crate::plan::ahead::Needs;
+use crate::present::ground;
 use crate::present::name::plain;
 use crate::present::number::{Toward, clock, factor, percent};
 use crate::present::why;
@@ -26,18 +27,30 @@ pub(super) fn rows(state: &State, width: u16) -> Rows {
     };
     let title = format!("leg {}: {} -> {}", leg.n, plain(&leg.from), plain(&leg.to));
     rows.words(&title, BOLD);
-    rows.words(&ground(state, leg), Style::new());
+    rows.words(&made_of(state, leg), Style::new());
     rows.words(&takes(state, leg), Style::new());
     causes(state, leg, &mut rows);
     rows.words(&here(state, leg), Style::new());
     for text in from_here(state, leg) {
         rows.words(&text, Style::new());
     }
+    if let Some(source) = surface_source(state, leg) {
+        rows.words(&source, DIM);
+    }
     if state.chart().is_none() {
         let missing = "no map: set lat and lon of places, or import a track";
         rows.words(missing, DIM);
     }
     rows
+}
+
+/// Where the surface of the leg comes from, if it is not the user's, with the notice that goes with it.
+fn surface_source(state: &State, leg: &PlannedLeg) -> Option<String> {
+    let trip = &state.plan().trip;
+    let of_trip = trip.legs.get(leg.n - 1)?;
+    let source = ground::source(of_trip)?;
+    let notice = trip.notice.as_deref().map(plain);
+    Some(notice.map_or_else(|| source.clone(), |notice| format!("{source}. {notice}")))
 }
 
 /// What is on board at the cursor.
@@ -90,7 +103,7 @@ fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
 }
 
 /// What the leg is made of.
-fn ground(state: &State, leg: &PlannedLeg) -> String {
+fn made_of(state: &State, leg: &PlannedLeg) -> String {
     let units = state.units();
     let ground = state.strip().ground_of(leg.n);
     let share = |share: Share, of: &str| {
