@@ -38,8 +38,8 @@ impl Help {
             Layer::Typing => Group::Typing,
             Layer::Sliders | Layer::Table => Group::Sliders,
             Layer::Start => Group::Trip,
-            Layer::Ask | Layer::Help | Layer::Opening => Group::Program,
-            Layer::Browse => Group::Moving,
+            Layer::Ask | Layer::Help => Group::Program,
+            Layer::Browse | Layer::Opening => Group::Moving,
         };
         Self {
             scroll: line_of(group),

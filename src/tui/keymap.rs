@@ -320,13 +320,13 @@ bindings! {
     TYPING [key(KeyCode::BackTab)] PreviousPanel "previous field of a form" None, Typing;
     TYPING [key(KeyCode::Left)] Go(Letter) "a letter back" None, Typing;
     TYPING [key(KeyCode::Right)] Go(NextLetter) "a letter on" None, Typing;
-    TYPING [held(KeyCode::Left)] Go(Word) "a word back" None, Typing;
-    TYPING [held(KeyCode::Right)] Go(NextWord) "a word on" None, Typing;
+    TYPING [held(KeyCode::Left)] Go(Word) "a word back; Alt-b" None, Typing;
+    TYPING [held(KeyCode::Right)] Go(NextWord) "a word on; Alt-f" None, Typing;
     TYPING [key(KeyCode::Home), ctrl('a')] Go(Start) "to the start" None, Typing;
     TYPING [key(KeyCode::End), ctrl('e')] Go(End) "to the end" None, Typing;
     TYPING [key(KeyCode::Backspace), ctrl('h')] Erase(Letter) "delete a letter" None, Typing;
     TYPING [key(KeyCode::Delete), ctrl('d')] Erase(NextLetter) "delete the next letter" None, Typing;
-    TYPING [ctrl('w')] Erase(Word) "delete a word" None, Typing;
+    TYPING [ctrl('w')] Erase(Word) "delete a word; Alt-Backspace" None, Typing;
     TYPING [ctrl('u')] Erase(Start) "delete everything before the cursor" Some("empty"), Typing;
     TYPING [ctrl('k')] Erase(End) "delete everything after the cursor" None, Typing;
     ASK [char('y')] Yes "yes" Some("yes"), Program;

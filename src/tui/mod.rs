@@ -41,7 +41,9 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use ratatui::buffer::Buffer;
-use ratatui::crossterm::event::{self, Event, MouseButton, MouseEvent, MouseEventKind};
+use ratatui::crossterm::event::{
+    self, Event, KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent, MouseEventKind,
+};
 use ratatui::layout::{Position, Rect};
 
 use crate::model::vocabulary::UnitSystem;
@@ -303,6 +305,29 @@ fn gather() -> io::Result<Vec<Event>> {
     Ok(events)
 }
 
+/// The key events that a terminal sent as one with Alt. Those of a shell's line editing move and delete words as Ctrl does;
+/// any other is Esc and a key typed so fast that they came together.
+fn without_alt(event: Event) -> Vec<Event> {
+    let Event::Key(key) = event else {
+        return vec![event];
+    };
+    if !key.modifiers.contains(KeyModifiers::ALT) {
+        return vec![event];
+    }
+    let ctrl = |code| vec![Event::Key(KeyEvent::new(code, KeyModifiers::CONTROL))];
+    match key.code {
+        KeyCode::Char('b') => ctrl(KeyCode::Left),
+        KeyCode::Char('f') => ctrl(KeyCode::Right),
+        KeyCode::Backspace => ctrl(KeyCode::Char('w')),
+        code => {
+            let rest = key.modifiers - KeyModifiers::ALT;
+            let keys = [(KeyCode::Esc, KeyModifiers::NONE), (code, rest)];
+            let event = |(code, held)| Event::Key(KeyEvent::new(code, held));
+            keys.map(event).to_vec()
+        }
+    }
+}
+
 /// The events without those that change nothing: moves of the mouse, and all resizes but the last.
 pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
     let last_resize = events
@@ -316,7 +341,7 @@ pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
             Event::Mouse(mouse) => !matches!(mouse.kind, MouseEventKind::Moved),
             _ => true,
         })
-        .map(|(_, event)| event)
+        .flat_map(|(_, event)| without_alt(event))
         .collect()
 }
 

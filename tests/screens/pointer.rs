@@ -86,3 +86,25 @@ fn dragging_moves_the_cursor_and_chooses_nothing_else() {
     drag(&mut state, 60, 20);
     assert_eq!((state.at(), state.focus), (before, Panel::Do));
 }
+
+/// Esc and a key in one packet are two keys, and Alt with a key of line editing moves by words as Ctrl does.
+#[test]
+fn a_key_with_alt_is_two_keys_or_moves_by_words() {
+    use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+    let key = |code, held| Event::Key(KeyEvent::new(code, held));
+    let with_alt = |code| coalesce(vec![key(code, KeyModifiers::ALT)]);
+    assert_eq!(
+        with_alt(KeyCode::Char('q')),
+        [
+            key(KeyCode::Esc, KeyModifiers::NONE),
+            key(KeyCode::Char('q'), KeyModifiers::NONE)
+        ]
+    );
+    for (code, like) in [
+        (KeyCode::Char('b'), KeyCode::Left),
+        (KeyCode::Char('f'), KeyCode::Right),
+        (KeyCode::Backspace, KeyCode::Char('w')),
+    ] {
+        assert_eq!(with_alt(code), [key(like, KeyModifiers::CONTROL)]);
+    }
+}

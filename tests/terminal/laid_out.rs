@@ -170,7 +170,11 @@ fn a_first_trip_takes_few_keystrokes() {
         match step {
             Keys(keys) => {
                 let is_one = keys.starts_with('\u{1b}') && !keys[1..].contains('\u{1b}');
-                keystrokes += if is_one { 1 } else { keys.replace("\u{1b}[", "").chars().count() };
+                keystrokes += if is_one {
+                    1
+                } else {
+                    keys.replace("\u{1b}[", "").chars().count()
+                };
                 session.send(keys);
             }
             Name(name) => session.send(name),
@@ -189,14 +193,20 @@ fn a_first_trip_takes_few_keystrokes() {
     assert_eq!(
         names,
         [
-            "Ford", "Gap", "Well", "Dune", "Pan", "Kilns", "Post", "Weir", "Hut", "Rim", "Mill", "Camp"
+            "Ford", "Gap", "Well", "Dune", "Pan", "Kilns", "Post", "Weir", "Hut", "Rim", "Mill",
+            "Camp"
         ]
     );
     let load = trip.load();
     assert_eq!((load.people().len(), load.gear().len()), (2, 2));
     assert_eq!(load.cans()[0].owned, Some(2));
     assert_eq!(trip.legs[6].fuel.as_ref().unwrap().chance().get(), 0.8);
-    let km: f64 = trip.legs.iter().filter_map(|leg| leg.distance_km).map(|km| km.get()).sum();
+    let km: f64 = trip
+        .legs
+        .iter()
+        .filter_map(|leg| leg.distance_km)
+        .map(|km| km.get())
+        .sum();
     assert_eq!(km, 750.0);
     println!("a trip of twelve legs: {keystrokes} keystrokes beside names");
     assert!(keystrokes <= 250, "{keystrokes}");

@@ -33,12 +33,30 @@ pub(in crate::tui) enum Line {
 
 /// What people look for on the screen and find on the command line.
 const COMMANDS: [(&str, &str); 6] = [
-    ("drystage report", "print or export the plan: text, JSON, HTML, CSV, GPX, GeoJSON; --home for those at home"),
-    ("drystage range", "how far the vehicle goes, by surface, load and cans"),
-    ("drystage import", "make a trip from tracks, a table or a map"),
-    ("drystage calibrate", "calibrate the vehicle from a log of fill-ups"),
-    ("drystage manual", "the manual: keys, trip-file, tables, import, method"),
-    ("--units", "metric, us, imperial or km-per-l; also on the page of rules, and in the preferences"),
+    (
+        "drystage report",
+        "print or export the plan: text, JSON, HTML, CSV, GPX, GeoJSON; --home for those at home",
+    ),
+    (
+        "drystage range",
+        "how far the vehicle goes, by surface, load and cans",
+    ),
+    (
+        "drystage import",
+        "make a trip from tracks, a table or a map",
+    ),
+    (
+        "drystage calibrate",
+        "calibrate the vehicle from a log of fill-ups",
+    ),
+    (
+        "drystage manual",
+        "the manual: keys, trip-file, tables, import, method",
+    ),
+    (
+        "--units",
+        "metric, us, imperial or km-per-l; also on the page of rules, and in the preferences",
+    ),
 ];
 
 /// The line on which a group of keys begins.
