@@ -310,6 +310,8 @@ Examples:
   drystage import track.gpx --split 50km -o trip.json
   drystage import legs.csv --vehicle-from mine.json -o trip.json
   drystage import track.gpx --map region.osm.pbf --heights tiles -o trip.json
+  drystage import legs.csv --into trip.json           preview what an edited table changes
+  drystage import legs.csv --into trip.json -o trip.json --force
   drystage import broken.gpx --salvage -o trip.json
   drystage import track.gpx --format json             the measurements, for programs";
 
@@ -438,6 +440,12 @@ pub(crate) struct Import {
     /// Copy vehicle, load and rules from another trip
     #[arg(long, value_name = "TRIP", help_heading = CONTENT)]
     pub(crate) vehicle_from: Option<PathBuf>,
+    /// Replace the start and the legs of this trip; all else of it stays
+    ///
+    /// Vehicle, load, rules, name, trip log and what-ifs stay. What-ifs and fuel readings follow their legs by name.
+    /// The trip is only written with --output, which may name the same file with --force.
+    #[arg(long, value_name = "TRIP", conflicts_with = "vehicle_from", help_heading = CONTENT)]
+    pub(crate) into: Option<PathBuf>,
     /// Print the measurements of the tracks
     #[arg(long, value_name = "FORMAT", help_heading = OUTPUT)]
     pub(crate) format: Option<Format>,

@@ -101,6 +101,12 @@ impl<'a> Own<'a> {
         Ok((with_legs(trip, path)?, own))
     }
 
+    /// Whether it is the file of that name.
+    pub(crate) fn is_at(&self, path: &Path) -> bool {
+        let whole = |path: &Path| path.canonicalize().ok();
+        self.path == path || whole(self.path).is_some_and(|own| whole(path) == Some(own))
+    }
+
     /// Writes the trip in the place of what was read.
     pub(crate) fn write(self, trip: &Trip) -> Result<(), Failure> {
         if Fingerprint::of_file(self.path) != self.held {

@@ -19,6 +19,13 @@ use crate::report::json;
 /// Makes a trip from the files, or only measures them where no trip is to be written.
 pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     let units = Units(units_asked(common).unwrap_or(UnitSystem::Metric));
+    let (into, own) = match &asked.into {
+        Some(path) => {
+            let (trip, own) = files::Own::read(path)?;
+            (Some(Box::new(trip)), Some(own))
+        }
+        None => (None, None),
+    };
     let options = import::Options {
         split: asked.split,
         climb_threshold: Metres::new(asked.climb_threshold),
@@ -37,6 +44,7 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
             Some(path) => Some(Box::new(files::read_with_or_without_legs(path)?)),
             None => None,
         },
+        into,
     };
     let Some(output) = &asked.output else {
         files::print(&match asked.format {
@@ -56,7 +64,11 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
         ));
     }
     let imported = import::import(&asked.files, &options)?;
-    files::write_trip(output, &imported.trip, common.force)?;
+    match own {
+        // So that a change on disk since it was read is not lost.
+        Some(own) if common.force && own.is_at(output) => own.write(&imported.trip)?,
+        _ => files::write_trip(output, &imported.trip, common.force)?,
+    }
     // What was assumed or ignored must be known.
     files::note(&imported.notes, common.errors);
     match asked.format {
@@ -65,7 +77,13 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
         None if to_stdout => {}
         None => {
             let legs = counted(imported.trip.legs.len(), "leg", "legs");
-            files::print(&format!("{}: {legs}\n", shown_path(output)))?;
+            let changed = imported
+                .differences
+                .as_ref()
+                .map_or_else(String::new, |lines| {
+                    format!(", {}", counted(lines.len(), "change", "changes"))
+                });
+            files::print(&format!("{}: {legs}{changed}\n", shown_path(output)))?;
         }
     }
     Ok(DONE)
@@ -128,6 +146,17 @@ fn preview(imported: &Imported, units: Units) -> String {
             plain(&leg.to),
             fuel_stop(&leg.fuel)
         ));
+    }
+    if let Some(differences) = &imported.differences {
+        text.push(format!(
+            "\n{}\n",
+            match differences.len() {
+                0 => "No changes to the trip".to_owned(),
+                many => format!("{} to the trip:", counted(many, "change", "changes")),
+            }
+        ));
+        let lines = differences.iter();
+        text.extend(lines.map(|line| format!("- {}\n", plain(line))));
     }
     if !imported.notes.is_empty() {
         text.push("\n".to_owned());

@@ -6,6 +6,7 @@
 pub(crate) mod args;
 mod arrive;
 mod calibrate;
+mod completion;
 mod config;
 mod failure;
 mod files;
@@ -133,11 +134,16 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         common,
         ..
     } = args;
-    // A damaged preferences file must not keep its own path from being shown.
-    let common = if matches!(command, Some(Command::Paths(_))) {
-        common
-    } else {
-        config::completed(common)?
+    let common = match command {
+        // A damaged preferences file must not keep its own path from being shown, nor what no preference changes.
+        Some(
+            Command::Paths(_)
+            | Command::Completions(_)
+            | Command::Man(_)
+            | Command::Manual(_)
+            | Command::Schema(_),
+        ) => common,
+        _ => config::completed(common)?,
     };
     if command.is_some() && !changes.is_empty() {
         return Err(Failure::Wrong(

@@ -1,17 +1,27 @@
 //! `drystage completions` and `drystage man`: both made of the definitions of the command line.
 
 use clap::Command;
+use clap_complete::Shell;
 
 use super::args::{Completions, Man, program};
+use super::completion;
 use super::failure::Failure;
 use super::{DONE, files};
 use crate::model::near::nearest;
 
 /// Prints the completions for a shell.
 pub(crate) fn completions(asked: &Completions) -> Result<u8, Failure> {
-    let mut text = Vec::new();
-    clap_complete::generate(asked.shell, &mut program(), "drystage", &mut text);
-    files::print(&String::from_utf8_lossy(&text))?;
+    let mut program = program();
+    files::print(&match asked.shell {
+        Shell::Bash => completion::bash(&program),
+        Shell::Zsh => completion::zsh(&program),
+        Shell::Fish => completion::fish(&program),
+        other => {
+            let mut text = Vec::new();
+            clap_complete::generate(other, &mut program, "drystage", &mut text);
+            String::from_utf8_lossy(&text).into_owned()
+        }
+    })?;
     Ok(DONE)
 }
 

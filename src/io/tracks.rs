@@ -1,5 +1,8 @@
 //! The GPX files that the legs of a trip follow, read beside the trip: each once, however its path is spelt, and
 //! together no more points than one file may have.
+//!
+//! A trip is often sent without them. Where a leg states its distance, a missing file leaves its lines unread, and the
+//! plan reports it as a finding. A file that is there and cannot be read is an error.
 
 use std::collections::HashMap;
 use std::fs::{self, File};
@@ -32,11 +35,17 @@ enum NoTrack {
 }
 
 impl NoTrack {
+    fn is_missing(&self) -> bool {
+        matches!(self, Self::System(error) if error.kind() == io::ErrorKind::NotFound)
+    }
+
     /// The message for the file that a trip names.
     fn of_file(&self, path: &str) -> String {
         match self {
             Self::System(error) if error.kind() == io::ErrorKind::NotFound => {
-                format!("track file not found: `{path}`. Put it beside the trip, or delete `track`")
+                format!(
+                    "track file not found: `{path}`. Put it beside the trip, or set `distance_km` and plan without it"
+                )
             }
             why => format!("cannot read the track file `{path}`: {why}"),
         }
@@ -46,7 +55,8 @@ impl NoTrack {
 /// Reads every track file of `trip` that was not read yet; paths are relative to `folder`.
 ///
 /// # Errors
-/// Each file that cannot be read or is damaged, at the first leg that names it.
+/// Each file that is damaged or cannot be read, at the first leg that names it; of those that are missing, each leg that
+/// states no distance.
 pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
     let mut known = HashMap::new();
     let mut problems = Vec::new();
@@ -61,17 +71,22 @@ pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
         };
         let file = folder.join(&*path);
         let file = fs::canonicalize(&file).unwrap_or(file);
-        let read = known.entry(file).or_insert_with_key(|file| {
-            let read = read_one(file, &mut points);
-            read.map_err(|why| {
-                problems.push(Problem {
-                    named: Some(format!("leg {} to {}", index + 1, leg.to)),
-                    ..Problem::new(format!("/legs/{index}/track"), why.of_file(path))
-                });
-            })
-            .ok()
-        });
-        lines.clone_from(read);
+        let mut problem = |why: &NoTrack| {
+            problems.push(Problem {
+                named: Some(format!("leg {} to {}", index + 1, leg.to)),
+                ..Problem::new(format!("/legs/{index}/track"), why.of_file(path))
+            });
+        };
+        let is_known = known.contains_key(&file);
+        let read = known
+            .entry(file)
+            .or_insert_with_key(|file| read_one(file, &mut points));
+        match read {
+            Ok(read) => *lines = Some(Arc::clone(read)),
+            Err(why) if why.is_missing() && leg.distance_km.is_some() => {}
+            Err(why) if why.is_missing() || !is_known => problem(why),
+            Err(_) => {}
+        }
     }
     if problems.is_empty() {
         Ok(())

@@ -366,9 +366,15 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.distance(*straight, Toward::Nearest),
             factor(*detour),
         ),
-        What::TrackUnread => format!(
-            "{}: its track file could not be read, so the track is ignored.",
+        What::TrackUnread { path, with_climb } => format!(
+            "{}: track file `{}` not found. The plan uses the {}. Put the file beside the trip, or delete `track`.",
             leg_name(at, plan),
+            plain(path),
+            if *with_climb {
+                "distance and climb as set"
+            } else {
+                "distance as set and no climb, because none is set"
+            },
         ),
         What::SurfaceUnknown { known } => format!(
             "{}: the surface of only {} of the distance is known. The simulation varies the rest. Set `surface`, and set the \

@@ -71,7 +71,7 @@ pub(crate) const LEG: [Column; 34] = [
     column("wind_kmh", "/wind_kmh", Holds::Number),
     column("wind_from_deg", "/wind_from_deg", Holds::Number),
     column("idle_h", "/idle_h", Holds::Number),
-    column("camp_l_per_day", "/camp_l_per_day", Holds::Litres),
+    column("camp_l_per_day", "/camp_l_per_day", Holds::Number),
     column("aircon", "/aircon", Holds::YesNo),
     column("depart", "/depart", Holds::Text),
     column("return_possible", "/return/possible", Holds::YesNo),

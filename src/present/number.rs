@@ -448,6 +448,14 @@ impl Scale {
 }
 
 impl Units {
+    /// A number in a unit of the reader's as one in a unit of the trip file, to four decimals; `None` if the reader has
+    /// no such unit for it.
+    pub(crate) fn in_unit_of_file(self, number: &Number, from: &str, to: &str) -> Option<Number> {
+        let scale = self.scale(to).filter(|scale| scale.unit == from)?;
+        let stated = scale.stated(number.as_f64()?)?.as_f64()?;
+        Number::from_f64((stated * 1e4).round() / 1e4)
+    }
+
     /// How a unit of the trip file is shown; `None` if as it is.
     pub(super) fn scale(self, unit: &str) -> Option<Scale> {
         let gallon = self.fuel_step().get();

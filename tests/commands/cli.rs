@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 use assert_cmd::cargo::cargo_bin;
+use drystage::model::Trip;
 use serde_json::{Value, json};
 
 fn example() -> PathBuf {
@@ -587,6 +588,193 @@ fn damage_in_a_track_is_reported_with_its_line_and_nothing_is_written() {
     ] {
         assert_eq!(status(&run(wrong)), 2, "{wrong:?}");
     }
+}
+
+/// A trip with a track file for its first leg, which is not there.
+fn without_its_track() -> Value {
+    let mut trip = document();
+    trip["legs"][0]["track"] = json!("tracks/first.gpx");
+    trip
+}
+
+#[test]
+fn a_trip_without_its_track_file_is_planned_from_what_it_states() {
+    let (folder, name) = file(&without_its_track());
+    let output = run(&["report", &name]);
+    assert_eq!(status(&output), 0, "{}", err(&output));
+    let words = out(&output)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    for says in [
+        "track file `tracks/first.gpx` not found",
+        "The plan uses the distance and climb as set.",
+        "Put the file beside the trip",
+    ] {
+        assert!(words.contains(says), "{says}: {words}");
+    }
+    let (_folder, with_file) = file(&document());
+    let plain = run(&["report", &with_file, "--format", "csv"]);
+    let missing = run(&["report", &name, "--format", "csv"]);
+    assert_eq!(out(&missing), out(&plain), "the stated figures are used");
+
+    // What is there and damaged is an error, missing or not.
+    fs::create_dir(folder.path().join("tracks")).unwrap();
+    fs::write(folder.path().join("tracks/first.gpx"), "<gpx><trk>").unwrap();
+    let damaged = run(&["report", &name]);
+    assert_eq!(status(&damaged), 2);
+    assert!(
+        err(&damaged).contains("cannot read the track file"),
+        "{}",
+        err(&damaged)
+    );
+
+    let mut nothing = without_its_track();
+    nothing["legs"][0]
+        .as_object_mut()
+        .unwrap()
+        .remove("distance_km");
+    let (_folder, nothing) = file(&nothing);
+    let output = run(&["report", &nothing]);
+    assert_eq!(status(&output), 2);
+    assert!(
+        err(&output).contains(
+            "track file not found: `tracks/first.gpx`. Put it beside the trip, or set `distance_km`"
+        ),
+        "{}",
+        err(&output)
+    );
+}
+
+/// The example trip as a table that was edited: a leg cut in two, one changed, the last one gone.
+fn edited(table: &str) -> String {
+    let mut lines: Vec<String> = table.lines().map(str::to_owned).collect();
+    let columns: Vec<String> = lines[0].split(',').map(str::to_owned).collect();
+    let column = |name: &str| columns.iter().position(|column| column == name).unwrap();
+    let with = |line: &str, changes: &[(&str, &str)]| {
+        let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
+        for (name, value) in changes {
+            (*value).clone_into(&mut cells[column(name)]);
+        }
+        cells.join(",")
+    };
+    let mut cut: Vec<String> = vec![String::new(); columns.len()];
+    cut[column("to")] = "Halfway".to_owned();
+    cut[column("distance_km")] = "11 km".to_owned();
+    lines[4] = with(&lines[4], &[("sand_share", "55%"), ("from", "Halfway")]);
+    lines.insert(4, cut.join(","));
+    lines.pop();
+    lines.join("\n") + "\n"
+}
+
+#[test]
+fn a_table_goes_into_a_trip_and_all_else_survives() {
+    let mut before = without_its_track();
+    let last = before["legs"][5]["to"].clone();
+    before["what_ifs"].as_array_mut().unwrap().push(json!({
+        "name": "last leg on sand",
+        "change": [
+            { "op": "test", "path": "/legs/5/to", "value": last },
+            { "op": "add", "path": "/legs/5/sand_share", "value": 0.5 }
+        ]
+    }));
+    before["start"]["odometer_km"] = json!(88210);
+    before["log"] = json!([
+        { "place_number": 0, "odometer_km": 88210, "tank_left_l": 50 },
+        { "place_number": 1, "odometer_km": 88290, "tank_left_l": 40 }
+    ]);
+    let (folder, name) = file(&before);
+    let table = run(&["report", &name, "--from-start", "--format", "csv"]);
+    assert_eq!(status(&table), 0, "{}", err(&table));
+    let path = folder.path().join("table.csv");
+    let path_name = path.to_str().unwrap();
+    fs::write(&path, edited(out(&table))).unwrap();
+
+    let preview = run(&["import", path_name, "--into", &name]);
+    assert_eq!(status(&preview), 0, "{}", err(&preview));
+    let words = out(&preview)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    for says in [
+        "3 changes to the trip:",
+        "- leg 4 to Halfway: new",
+        "- leg 5 to Dune Gate: sand 40 -> 55 %",
+        &format!(
+            "- leg 6 to {}: removed",
+            before["legs"][5]["to"].as_str().unwrap()
+        ),
+        "What-if `last leg on sand` no longer fits the trip",
+        "The files state no track for 1 leg between the same places",
+        "Preview only",
+    ] {
+        assert!(words.contains(says), "{says}: {words}");
+    }
+    assert!(!words.contains("placeholder"), "{words}");
+    let untouched: Value = serde_json::from_str(&fs::read_to_string(&name).unwrap()).unwrap();
+    assert_eq!(untouched, before);
+
+    let kept = run(&["import", path_name, "--into", &name, "-o", &name]);
+    assert_eq!(status(&kept), 2, "{}", out(&kept));
+    assert!(err(&kept).contains("--force"), "{}", err(&kept));
+    let written = run(&["import", path_name, "--into", &name, "-o", &name, "--force"]);
+    assert_eq!(status(&written), 0, "{}", err(&written));
+    assert!(
+        out(&written).contains("6 legs, 3 changes"),
+        "{}",
+        out(&written)
+    );
+    let after: Value = serde_json::from_str(&fs::read_to_string(&name).unwrap()).unwrap();
+    let read = |trip: &Value| serde_json::from_value::<Trip>(trip.clone()).unwrap();
+    let (is, was) = (read(&after), read(&before));
+    assert_eq!(
+        (is.name, is.vehicle, is.load),
+        (was.name, was.vehicle, was.load)
+    );
+    assert_eq!((is.rules, is.log), (was.rules, was.log));
+    assert_eq!(after["start"]["odometer_km"], 88210);
+    assert_eq!(after["legs"][0]["track"], before["legs"][0]["track"]);
+    assert_eq!(after["legs"][4]["sand_share"], 0.55);
+    let sand = &after["what_ifs"][1]["change"];
+    assert_eq!(sand[0]["path"], "/legs/4/to");
+    assert_eq!(sand[1]["path"], "/legs/4/sand_share");
+    assert_eq!(
+        status(&run(&["report", &name, "--what-if", "twice the sand"])),
+        0
+    );
+}
+
+#[test]
+fn a_table_without_a_start_keeps_that_of_the_trip() {
+    let (folder, name) = file(&document());
+    let table = folder.path().join("table.csv");
+    fs::write(&table, "to,distance_km\nA,50\n").unwrap();
+    let table = table.to_str().unwrap();
+    let output = run(&["import", table, "--into", &name, "-o", "-"]);
+    assert_eq!(status(&output), 0, "{}", err(&output));
+    let after: Value = serde_json::from_str(out(&output)).unwrap();
+    assert_eq!(after["start"], document()["start"]);
+    assert_eq!(after["legs"], json!([{ "to": "A", "distance_km": 50 }]));
+
+    let both = run(&["import", table, "--into", &name, "--vehicle-from", &name]);
+    assert_eq!(status(&both), 2);
+    assert!(err(&both).contains("--vehicle-from"), "{}", err(&both));
+}
+
+/// A reading is never thrown away: its place has to stay.
+#[test]
+fn a_table_without_the_place_of_a_reading_is_refused() {
+    let mut trip = document();
+    trip["log"] = json!([{ "place_number": 2, "odometer_km": 88300, "tank_left_l": 30 }]);
+    let place = trip["legs"][1]["to"].as_str().unwrap().to_owned();
+    let (folder, name) = file(&trip);
+    let table = folder.path().join("table.csv");
+    fs::write(&table, "to,distance_km\nA,50\n").unwrap();
+    let output = run(&["import", table.to_str().unwrap(), "--into", &name]);
+    assert_eq!(status(&output), 2);
+    let says =
+        format!("place 2, `{place}`, has a fuel reading, but the new legs do not lead there");
+    assert!(err(&output).contains(&says), "{}", err(&output));
 }
 
 #[test]

@@ -40,6 +40,24 @@ fn prefer(folder: &Path, text: &str) {
 }
 
 #[test]
+fn broken_preferences_stop_nothing_that_they_do_not_change() {
+    let folder = tempfile::tempdir().unwrap();
+    prefer(folder.path(), "{ broken");
+    let env = [("XDG_CONFIG_HOME", folder.path().to_str().unwrap())];
+    for arguments in [
+        &["completions", "bash"] as &[&str],
+        &["man"],
+        &["man", "report"],
+        &["manual", "keys"],
+        &["schema"],
+        &["paths"],
+    ] {
+        assert!(!out(&run(arguments, &env)).is_empty(), "{arguments:?}");
+    }
+    assert!(err(&run(&["report", TRIP], &env)).contains("config.json"));
+}
+
+#[test]
 fn paths_follow_the_environment() {
     let paths = |env: &[(&str, &str)]| -> Value {
         let output = run(&["paths", "--format", "json"], env);

@@ -1,7 +1,7 @@
 //! Random edits: what a user may ask for, as changes of a trip.
 
 use drystage::model::Trip;
-use drystage::model::change::{Change, ChangeError, guarded};
+use drystage::model::change::{Change, ChangeError, NewRoute, guarded};
 use drystage::model::route::Leg;
 use drystage::plan::Plan;
 use drystage::quantity::Kilometres;
@@ -25,6 +25,7 @@ pub enum Wish {
     ReverseLeg(Index),
     ReverseTrip,
     OutAndBack,
+    ReplaceRoute(Index, Index),
     InsertItem,
     RemoveItem(Index),
     MoveItem(Index, Index),
@@ -49,6 +50,7 @@ pub fn wishes() -> impl Strategy<Value = Wish> {
         1 => at().prop_map(Wish::ReverseLeg),
         1 => Just(Wish::ReverseTrip),
         1 => Just(Wish::OutAndBack),
+        1 => (at(), at()).prop_map(|(first, second)| Wish::ReplaceRoute(first, second)),
         1 => Just(Wish::InsertItem),
         1 => at().prop_map(Wish::RemoveItem),
         1 => (at(), at()).prop_map(|(from, to)| Wish::MoveItem(from, to)),
@@ -144,6 +146,20 @@ pub fn change(trip: &Trip, wish: &Wish) -> Result<Change, ChangeError> {
         Wish::ReverseLeg(at) => Change::reverse_leg(trip, at.index(legs)),
         Wish::ReverseTrip => Change::reverse_trip(trip),
         Wish::OutAndBack => Change::out_and_back(trip),
+        Wish::ReplaceRoute(first, second) => {
+            let mut other = trip.legs.clone();
+            let mut start = trip.start.clone();
+            let first = first.index(legs);
+            other[first].to = "a new place".to_owned();
+            other.rotate_left(first);
+            other.remove(second.index(legs));
+            other.push(Leg {
+                distance_km: Some(Kilometres::new(12.5)),
+                ..Leg::to("another place")
+            });
+            start.date = None;
+            Ok(NewRoute::new(trip, start, other).change(trip, "import a route"))
+        }
         Wish::InsertItem => Ok(Change::insert_item(
             "/load/gear",
             items,

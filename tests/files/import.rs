@@ -685,6 +685,7 @@ fn the_sample_track_splits_at_its_waypoints() {
         trip,
         measurement,
         notes,
+        ..
     } = import(&[("loop.gpx", &bytes)], &Options::default()).unwrap();
     assert_eq!(trip.start.name, "Lamp Hollow");
     let places: Vec<&str> = trip.legs.iter().map(|leg| leg.to.as_str()).collect();

@@ -199,6 +199,191 @@ fn odd_numbers_are_reported_or_plain() {
     }
 }
 
+/// Each cell of a table with these columns, or why it is refused.
+fn read_cell(column: &str, cell: &str) -> Result<Value, String> {
+    let table = format!("to;distance_km;{column}\nA;1;{cell}\n");
+    let read = drystage::io::csv::read(&table).map_err(|problems| problems[0].message.clone())?;
+    let leg = serde_json::to_value(&read.rows[0].leg).unwrap();
+    let pointer = match column {
+        "fuel_litres" => "/fuel",
+        "return_possible" => "/return/possible",
+        name => &format!("/{name}"),
+    };
+    Ok(leg.pointer(pointer).unwrap().clone())
+}
+
+#[test]
+fn a_cell_may_have_the_unit_of_its_column() {
+    for (column, cell, expected) in [
+        ("ascent_m", "620 m", json!(620)),
+        ("ascent_m", "620m", json!(620)),
+        ("speed_kmh", "45 km/h", json!(45)),
+        ("speed_kmh", "45 kph", json!(45)),
+        ("idle_h", "0,5 h", json!(0.5)),
+        ("temperature_c", "-4 \u{b0}C", json!(-4)),
+        ("lat", "-48.5\u{b0}", json!(-48.5)),
+        ("camp_l_per_day", "1.5 L", json!(1.5)),
+        ("fuel_litres", "40 litres", json!({ "litres": 40 })),
+        ("fuel_litres", "unlimited", json!({})),
+        ("sand_share", "70%", json!(0.7)),
+        ("sand_share", "70 %", json!(0.7)),
+        ("sand_share", "12,5 %", json!(0.125)),
+    ] {
+        assert_eq!(read_cell(column, cell), Ok(expected), "{column}: {cell}");
+    }
+    let table = "to,distance_km\nA,62 km\nB,7 Kilometres\n";
+    let trip = import(&[("t.csv", table.as_bytes())], &Options::default());
+    assert_eq!(legs(&trip.unwrap().trip), [("A", 62.0), ("B", 7.0)]);
+}
+
+#[test]
+fn another_unit_is_refused_with_what_would_be_right() {
+    for (column, cell, says) in [
+        (
+            "mean_altitude_m",
+            "1000 ft",
+            "must be in m, got `1000 ft`; that is 304.8 m",
+        ),
+        (
+            "speed_kmh",
+            "30 mph",
+            "must be in km/h, got `30 mph`; that is 48.2803 km/h",
+        ),
+        (
+            "temperature_c",
+            "86 F",
+            "must be in \u{b0}C, got `86 F`; that is 30.0 \u{b0}C",
+        ),
+        (
+            "fuel_litres",
+            "10 gal",
+            "must be in L, got `10 gal`; that is 37.8541 L if US, 45.4609 L if imperial",
+        ),
+        ("idle_h", "5 kg", "must be in h, got `5 kg`"),
+        ("idle_h", "5 min.", "must be in h, got `5 min.`"),
+        ("ascent_m", "5 %", "must be in m, got `5 %`"),
+        (
+            "return_factor",
+            "2 km",
+            "must be a number without a unit, got `2 km`",
+        ),
+        ("sand_share", "5 km", "must be a number, got `5 km`"),
+    ] {
+        assert_eq!(read_cell(column, cell), Err(says.to_owned()));
+    }
+    let problems = drystage::io::csv::read("to,distance_km\nA,38.5 mi\n").unwrap_err();
+    assert_eq!(
+        problems[0].message,
+        "must be in km, got `38.5 mi`; that is 61.9597 km"
+    );
+}
+
+/// Only a stock can be unlimited.
+#[test]
+fn a_fuel_stop_adds_no_camp_fuel_to_its_row() {
+    let leg = json!({ "to": "Well", "fuel": {} });
+    let cells = cells_of(leg.as_object().unwrap());
+    let expected = [("to", "Well"), ("fuel_litres", "any")];
+    assert_eq!(cells, expected.map(|(name, cell)| (name, cell.to_owned())));
+    assert_eq!(
+        read_cell("camp_l_per_day", "any"),
+        Err("must be a number, got `any`".to_owned())
+    );
+}
+
+#[test]
+fn common_names_of_surfaces_and_short_answers_are_understood() {
+    for (cell, surface) in [
+        ("Asphalt", "sealed"),
+        ("tarmac", "sealed"),
+        ("paved", "sealed"),
+        ("Dirt", "earth"),
+        ("washboard", "corrugated"),
+        ("rocky", "rock"),
+        ("Salt pan", "salt"),
+        ("SNOW", "snow"),
+    ] {
+        assert_eq!(read_cell("surface", cell), Ok(json!(surface)), "{cell}");
+    }
+    let words = "must be one of sealed, gravel, corrugated, earth, rock, mud, salt, snow";
+    for (cell, advice) in [
+        (
+            "sand",
+            " (sand is a share of the leg: set sand_share, and here the surface of the rest)",
+        ),
+        (
+            "unpaved",
+            " (write which: gravel, corrugated, earth or rock)",
+        ),
+        ("lava", ""),
+    ] {
+        let says = format!("{words}, got `{cell}`{advice}");
+        assert_eq!(read_cell("surface", cell), Err(says));
+    }
+    for (cell, answer) in [
+        ("y", true),
+        ("Y", true),
+        ("1", true),
+        ("n", false),
+        ("N", false),
+        ("0", false),
+    ] {
+        assert_eq!(
+            read_cell("return_possible", cell),
+            Ok(json!(answer)),
+            "{cell}"
+        );
+    }
+    assert_eq!(
+        read_cell("return_possible", "x"),
+        Err("must be yes or no, got `x`, which may mean either".to_owned())
+    );
+}
+
+/// A comma and a point in one file are both read, as long as no number can be read in two ways.
+#[test]
+fn decimal_commas_and_points_may_be_mixed() {
+    let read = |cells: &[&str]| {
+        let rows = cells.iter().map(|cell| format!("A;{cell}\n"));
+        let table = format!("to;distance_km\n{}", rows.collect::<String>());
+        let imported = import(&[("t.csv", table.as_bytes())], &Options::default());
+        imported.map(|imported| {
+            let lengths = legs(&imported.trip).into_iter().map(|(_, km)| km);
+            (lengths.collect::<Vec<_>>(), imported.notes[0].clone())
+        })
+    };
+    let (lengths, note) = read(&["12,5", "12.5", "7", "0,125", "1234,567 km"]).unwrap();
+    assert_eq!(lengths, [12.5, 12.5, 7.0, 0.125, 1234.567]);
+    assert!(note.contains("decimal point and comma"), "{note}");
+    assert_eq!(read(&["1,234", "12,5"]).unwrap().0, [1.234, 12.5]);
+    assert_eq!(read(&["1.234", "12.5"]).unwrap().0, [1.234, 12.5]);
+    for (cells, says) in [
+        (
+            &["1,234"][..],
+            "`1,234` may mean 1234 or 1,2340: write one of these",
+        ),
+        (
+            &["1,234", "12.5"],
+            "`1,234` may mean 1234 or 1,2340: write one of these",
+        ),
+        (
+            &["1.234", "12,5"],
+            "`1.234` may mean 1234 or 1.2340: write one of these",
+        ),
+        (
+            &["1.234,5"],
+            "`1.234,5` has a thousands separator: write the number without it",
+        ),
+        (
+            &["1,234,567"],
+            "`1,234,567` has a thousands separator: write the number without it",
+        ),
+    ] {
+        let error = read(cells).unwrap_err().to_string();
+        assert!(error.ends_with(says), "{error}");
+    }
+}
+
 #[test]
 fn later_rows_must_begin_where_the_row_before_ended() {
     let table = "from,to,distance_km\nA,B,5\nC,D,6\n";

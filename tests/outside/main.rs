@@ -1,4 +1,4 @@
-//! Figures of outside tools: a browser, Python packages.
+//! Figures of outside tools: a browser, Python packages, shells.
 
 #![cfg(feature = "outside")]
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
@@ -8,3 +8,4 @@ mod doubt;
 mod gpx;
 mod html;
 mod map_files;
+mod tabs;

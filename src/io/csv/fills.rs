@@ -19,7 +19,7 @@ use std::io::Read;
 use jiff::civil::Date;
 use serde_json::{Map, Value};
 
-use super::cell::is_fraction;
+use super::number::is_fraction;
 use super::sheet::{Columns, Problems, Sheet, put};
 use super::{TableProblem, typed};
 use crate::io::moment::Moment;

@@ -25,13 +25,15 @@
 //! | `note` | text |
 //! | `plan_…` | results of a plan; ignored |
 //!
-//! A decimal comma is read if no number of the table has a decimal point; there is no thousands separator. Every
-//! problem of the table is listed at once. Ranges are those of the trip file and are checked
-//! where a trip is made of the legs.
+//! Numbers have a decimal point or comma and no thousands separator; one that can be read in two ways is refused. The
+//! unit of the column may follow. Common names of surfaces are understood. Every problem of the table is listed at once.
+//! Ranges are those of the trip file and are checked where a trip is made of the legs.
 
 mod cell;
 pub mod fills;
+mod number;
 mod sheet;
+mod words;
 
 use std::fmt;
 
@@ -40,6 +42,7 @@ use serde_json::{Map, Value};
 
 use crate::model::route::{Leg, Start};
 use crate::present::leg_table::{Column, FROM, LEG, PLAN_PREFIX};
+pub use number::DecimalSign;
 pub(crate) use sheet::TableProblem;
 use sheet::{Columns, Problems, Sheet, put};
 
@@ -80,8 +83,8 @@ pub struct Row {
 pub struct Dialect {
     /// The separator of the cells.
     pub delimiter: u8,
-    /// Whether numbers have a decimal comma.
-    pub(crate) decimal_comma: bool,
+    /// How decimals are written.
+    pub(crate) decimal_sign: DecimalSign,
 }
 
 impl fmt::Display for Dialect {
@@ -91,8 +94,12 @@ impl fmt::Display for Dialect {
             b'\t' => "tabs",
             _ => "commas",
         };
-        let point = if self.decimal_comma { "comma" } else { "point" };
-        write!(f, "separated by {cells}, decimal {point}")
+        let sign = match self.decimal_sign {
+            DecimalSign::Point => "point",
+            DecimalSign::Comma => "comma",
+            DecimalSign::Both => "point and comma",
+        };
+        write!(f, "separated by {cells}, decimal {sign}")
     }
 }
 
@@ -158,7 +165,7 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
         rows,
         dialect: Dialect {
             delimiter: sheet.delimiter,
-            decimal_comma: sheet.numbers.decimal_comma,
+            decimal_sign: sheet.numbers.decimal_sign(),
         },
     };
     problems.or(table)

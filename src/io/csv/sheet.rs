@@ -6,7 +6,8 @@
 
 use serde_json::{Map, Value};
 
-use super::cell::{Numbers, is_fraction, value};
+use super::cell::value;
+use super::number::{Numbers, is_fraction};
 use crate::io::text::{line_ends, plain};
 use crate::model::field::PERCENT;
 use crate::model::near::nearest;

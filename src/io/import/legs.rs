@@ -52,6 +52,8 @@ pub(super) struct Draft<'a> {
     /// What the legs were driven on.
     pub(super) on_map: Vec<LegOnMap>,
     pub(super) start: Option<Start>,
+    /// Whether no file names the start.
+    pub(super) is_start_unnamed: bool,
     pub(super) legs: Vec<Leg>,
     /// Where the first legs were stated, one after the other: number of the file, and of the row or leg in it.
     pub(super) stated: Vec<(usize, usize)>,
@@ -81,12 +83,20 @@ pub(super) fn draft<'a>(
         match &source.content {
             Content::Table { table, .. } => {
                 let legs = table.rows.iter().map(|row| row.leg.clone());
-                let unnamed = "The table does not name the start, so it is called `start`. Add a column `from` to name it";
+                let unnamed = match &options.into {
+                    Some(_) => "The table does not name the start, so the start of the trip stays",
+                    None => {
+                        "The table does not name the start, so it is called `start`. Add a column `from` to name it"
+                    }
+                };
                 draft.add_stated(index, Some(&table.start), legs, unnamed)?;
             }
             Content::Map(Reading { stated, .. }) => {
                 let legs = stated.legs.iter().map(with_track);
-                let unnamed = "The file does not name the start, so it is called `start`";
+                let unnamed = match &options.into {
+                    Some(_) => "The file does not name the start, so the start of the trip stays",
+                    None => "The file does not name the start, so it is called `start`",
+                };
                 draft.add_stated(index, stated.start.as_ref(), legs, unnamed)?;
             }
         }
@@ -108,7 +118,7 @@ pub(super) fn draft<'a>(
         ));
     }
     std::mem::take(&mut draft.speeds).tell(units, &mut draft.notes);
-    if options.vehicle_from.is_none() && !draft.legs.is_empty() {
+    if options.vehicle_from.is_none() && options.into.is_none() && !draft.legs.is_empty() {
         draft.notes.add("The vehicle is a placeholder with guessed figures. Enter those of your vehicle before you rely on any result, or copy them from another trip with --vehicle-from");
     }
     draft.note_fuel_stops();
@@ -371,6 +381,7 @@ impl Draft<'_> {
             let mut start = start.cloned().unwrap_or_else(|| Start::named(""));
             if start.name.is_empty() {
                 "start".clone_into(&mut start.name);
+                self.is_start_unnamed = true;
                 self.notes.add(unnamed);
             }
             self.start = Some(start);

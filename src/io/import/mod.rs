@@ -11,6 +11,7 @@
 
 mod along;
 mod heights;
+mod into;
 mod legs;
 mod line;
 pub(crate) mod map;
@@ -98,6 +99,8 @@ pub struct Options {
     pub map: Option<MapChoice>,
     /// A trip whose vehicle, load and rules are taken over.
     pub vehicle_from: Option<Box<Trip>>,
+    /// A trip whose start and legs are replaced, all else staying.
+    pub into: Option<Box<Trip>>,
 }
 
 /// What came of an import.
@@ -109,6 +112,8 @@ pub struct Imported {
     pub measurement: Measurement,
     /// Notes for the user, without control characters.
     pub notes: Vec<String>,
+    /// With [`Options::into`], each difference to that trip in a line.
+    pub differences: Option<Vec<String>>,
 }
 
 impl Default for Options {
@@ -123,6 +128,7 @@ impl Default for Options {
             tiles: None,
             map: None,
             vehicle_from: None,
+            into: None,
         }
     }
 }
@@ -183,11 +189,20 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
         ..measurement(&sources, options)
     };
     let notice = extract.as_ref().map(Extract::notice);
-    let (trip, notes) = trip(draft, &sources, notice, options)?;
+    let (trip, mut notes) = trip(draft, &sources, notice, options)?;
+    let (trip, differences) = match &options.into {
+        None => (trip, None),
+        Some(before) => {
+            let merged = into::merged(before, trip, &mut notes)
+                .map_err(|message| of_all(&sources, message))?;
+            (merged.trip, Some(merged.differences))
+        }
+    };
     Ok(Imported {
         trip,
         measurement,
-        notes,
+        notes: notes.0,
+        differences,
     })
 }
 
@@ -259,8 +274,14 @@ fn trip(
     sources: &[Source],
     notice: Option<&str>,
     options: &Options,
-) -> Result<(Trip, Vec<String>), ImportError> {
-    let lender = options.vehicle_from.as_deref();
+) -> Result<(Trip, Notes), ImportError> {
+    let before = options.into.as_deref();
+    let lender = options.vehicle_from.as_deref().or(before);
+    let stated = draft.start.unwrap_or_else(|| Start::named("start"));
+    let start = match before {
+        Some(before) => into::start(&before.start, stated, !draft.is_start_unnamed),
+        None => stated,
+    };
     // A stand-in whose mass limit is nobody's is none.
     let placeholder = || Vehicle {
         gvm_kg: None,
@@ -273,14 +294,14 @@ fn trip(
         vehicle: lender.map_or_else(placeholder, |trip| trip.vehicle.clone()),
         load: lender.and_then(|trip| trip.load.clone()),
         rules: lender.and_then(|trip| trip.rules.clone()),
-        start: draft.start.unwrap_or_else(|| Start::named("start")),
+        start,
         legs: draft.legs,
         what_ifs: None,
         log: None,
     };
     let found = check::problems(&outline(&trip).to_document());
     if found.is_empty() {
-        return Ok((trip, draft.notes.0));
+        return Ok((trip, draft.notes));
     }
     let problems = found
         .iter()

@@ -15,6 +15,7 @@ mod follow;
 mod history;
 mod legs;
 mod log;
+mod replace;
 mod value;
 mod whole;
 
@@ -23,6 +24,7 @@ use serde_json::Value;
 
 pub use fields::{guarded, holder, stated};
 pub use history::{Deed, History};
+pub use replace::NewRoute;
 
 use super::Trip;
 use super::check::{self, Parts, Problem};

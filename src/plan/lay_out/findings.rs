@@ -390,8 +390,11 @@ fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &m
         for figure in differing(leg) {
             tell(What::TrackDiffers(figure));
         }
-        if matches!(leg.track, Some(Track::File { lines: None, .. })) {
-            tell(What::TrackUnread);
+        if let Some(Track::File { path, lines: None }) = &leg.track {
+            tell(What::TrackUnread {
+                path: path.clone(),
+                with_climb: leg.ascent_m.is_some() || leg.descent_m.is_some(),
+            });
         }
         let known = leg.surface_known_share();
         if known < SURFACE_KNOWN {

@@ -186,8 +186,8 @@ pub enum What {
         straight: Kilometres,
         factor: Factor,
     },
-    /// The file of a leg's track was not read.
-    TrackUnread,
+    /// The file of a leg's track is missing; whether climb or descent is set beside the distance.
+    TrackUnread { path: String, with_climb: bool },
     /// The surface of a part of the leg is not known: the share that is.
     SurfaceUnknown { known: Share },
     /// Something may stop or endanger the vehicle on the leg, or costs money.
@@ -328,7 +328,7 @@ impl Finding {
             | What::BaselineSpeedNotReached { .. }
             | What::FactorOdd { .. }
             | What::TrackDiffers(_)
-            | What::TrackUnread
+            | What::TrackUnread { .. }
             | What::SurfaceUnknown { .. }
             | What::Hazard(
                 Hazard::FourWheelOnly
@@ -398,7 +398,7 @@ impl Finding {
             What::BaselineGuessed { .. } => "baseline-guessed",
             What::DistanceGuessed { .. } => "distance-guessed",
             What::TrackDiffers(_) => "track-differs",
-            What::TrackUnread => "track-unread",
+            What::TrackUnread { .. } => "track-unread",
             What::SurfaceUnknown { .. } => "surface-unknown",
             What::Hazard(hazard) => match hazard {
                 Hazard::FourWheelOnly => "hazard-4wd-only",
