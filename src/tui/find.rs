@@ -78,12 +78,12 @@ pub(super) fn go_on(state: &mut State, on: bool) {
         let before = places.iter().rposition(|&(_, at)| at < here);
         before.unwrap_or(places.len().saturating_sub(1))
     };
-    let Some(&(place_number, at)) = places.get(next) else {
+    let Some(&(place_number, _)) = places.get(next) else {
         state.finding.is_on = false;
         state.status = Some(format!("no place matches `{}` any more", state.finding.sought).into());
         return;
     };
-    state.go_to(at);
+    state.go_to_place(place_number);
     let name = crate::present::name::plain(state.strip().place(place_number).name).into_owned();
     let (number, count) = (next + 1, places.len());
     state.status = Some(
@@ -122,10 +122,7 @@ pub(super) fn look(state: &mut State) {
         .map(|finding| finding.at)
     {
         Some(Where::Leg(leg)) => state.choose(leg),
-        Some(Where::Place(place_number)) => {
-            let at = state.strip().place(place_number).at;
-            state.go_to(at);
-        }
+        Some(Where::Place(place_number)) => state.go_to_place(place_number),
         Some(_) => state.status = Some("this finding is not tied to a place".into()),
         None => state.status = Some("no findings".into()),
     }

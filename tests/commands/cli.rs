@@ -659,8 +659,8 @@ fn edited(table: &str) -> String {
         cells.join(",")
     };
     let mut cut: Vec<String> = vec![String::new(); columns.len()];
-    cut[column("to")] = "Halfway".to_owned();
-    cut[column("distance_km")] = "11 km".to_owned();
+    "Halfway".clone_into(&mut cut[column("to")]);
+    "11 km".clone_into(&mut cut[column("distance_km")]);
     lines[4] = with(&lines[4], &[("sand_share", "55%"), ("from", "Halfway")]);
     lines.insert(4, cut.join(","));
     lines.pop();

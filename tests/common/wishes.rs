@@ -150,7 +150,7 @@ pub fn change(trip: &Trip, wish: &Wish) -> Result<Change, ChangeError> {
             let mut other = trip.legs.clone();
             let mut start = trip.start.clone();
             let first = first.index(legs);
-            other[first].to = "a new place".to_owned();
+            "a new place".clone_into(&mut other[first].to);
             other.rotate_left(first);
             other.remove(second.index(legs));
             other.push(Leg {

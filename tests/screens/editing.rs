@@ -4,6 +4,7 @@ use drystage::model::vocabulary::{Surface, UnitSystem};
 use drystage::plan::Plan;
 use drystage::present::name::width;
 use drystage::present::number::Units;
+use drystage::quantity::Share;
 use drystage::tui::line::Reach;
 use drystage::tui::message::{Effect, Message};
 use drystage::tui::sheet::Topic;
@@ -276,7 +277,7 @@ fn a_fuel_stop_is_set_in_one_form() {
         "Cold Spring: 75 %: not relied on at a target of 95 %; set always to rely on it; u undoes it"
     );
     let fuel = set.trip().legs[0].fuel.as_ref().unwrap();
-    assert_eq!(fuel.chance().get(), 0.75);
+    assert_eq!(fuel.chance(), Share::new(0.75));
     let (says, _) = told("75", "always");
     assert_eq!(says, "Cold Spring: relied on, as set; u undoes it");
     let (says, _) = told("", "");

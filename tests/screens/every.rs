@@ -531,7 +531,7 @@ fn the_help_comes_from_everywhere_and_goes_back_there() {
         helped.update(Message::Help, &mut Stocked);
         assert_eq!(helped.layer(), Layer::Help);
         let shown = text(&start_drawn(&helped, PLAIN, 80, 24));
-        assert!(shown.contains("open the trip"), "{shown}");
+        assert!(shown.contains("keys, symbols, cautions"), "{shown}");
         helped.update(Message::Close, &mut Stocked);
         assert_eq!(format!("{helped:?}"), before);
     }

@@ -7,7 +7,7 @@ use clap::Command;
 use super::{Value, options_with_values, parts};
 
 /// What finds the command: its name, `trip` after a trip, or `none`. Whether a number of its arguments are there.
-const FIND: &str = r#"function __drystage_words
+const FIND: &str = r"function __drystage_words
     set -l words (commandline -opc)
     set -e words[1]
     set -l is_value 0
@@ -46,7 +46,7 @@ end
 complete -c drystage -e
 complete -c drystage -f
 complete -c drystage -n '__drystage_is none' -F
-"#;
+";
 
 /// The script.
 pub(in crate::cli) fn script(program: &Command) -> String {

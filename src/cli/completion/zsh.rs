@@ -96,11 +96,7 @@ fn action(value: &Value) -> String {
             let words: Vec<String> = words
                 .iter()
                 .map(|word| {
-                    let help = word
-                        .help
-                        .replace('\\', "")
-                        .replace('"', "")
-                        .replace(':', r"\:");
+                    let help = word.help.replace(['\\', '"'], "").replace(':', r"\:");
                     format!("{}\\:\"{help}\"", word.name)
                 })
                 .collect();

@@ -69,6 +69,14 @@ impl State {
         self.follow();
     }
 
+    /// Goes to a place, with the leg chosen that leads there: it has the name and the fuel stop of the place.
+    pub(in crate::tui) fn go_to_place(&mut self, place_number: usize) {
+        let at = self.strip().place(place_number).at;
+        self.choose(place_number);
+        self.at = at;
+        self.follow();
+    }
+
     /// Shows `span` kilometres, the cursor staying where it is on the screen as far as can be.
     pub(in crate::tui) fn zoom_to(&mut self, span: Kilometres) {
         let before = (self.at - self.look.left) / self.look.span;
