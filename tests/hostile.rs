@@ -26,7 +26,7 @@ const READERS: [(&str, &str); 9] = [
     ("table or track", "import hostile"),
     ("with salvage", "import hostile --salvage"),
     ("fill-ups", "calibrate trip.json hostile"),
-    ("preferences", "--config hostile schema"),
+    ("preferences", "--config hostile new -o -"),
     ("vehicle", "new --vehicle-from hostile -o -"),
     ("track of a leg", "report tracked.json"),
     ("stdin", "report -"),
@@ -248,6 +248,11 @@ fn what_is_no_file_is_reported() {
     let path = place.path().join("hostile");
     let refuse = |kind: &str, reasons: &[&str]| {
         for (reader, status, says) in read_everywhere(place.path(), kind) {
+            if (kind, reader) == ("nothing", "track of a leg") {
+                // The leg states its distance, so that the trip is planned without its track.
+                assert_eq!(status, 0, "{says}");
+                continue;
+            }
             assert_eq!(status, 2, "{kind} as {reader}: {says}");
             if reader != "stdin" && reader != "check" {
                 assert!(

@@ -4,7 +4,7 @@
 //! A trip is often sent without them. Where a leg states its distance, a missing file leaves its lines unread, and the
 //! plan reports it as a finding. A file that is there and cannot be read is an error.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs::{self, File};
 use std::io;
 use std::path::Path;
@@ -55,10 +55,10 @@ impl NoTrack {
 /// Reads every track file of `trip` that was not read yet; paths are relative to `folder`.
 ///
 /// # Errors
-/// Each file that is damaged or cannot be read, at the first leg that names it; of those that are missing, each leg that
-/// states no distance.
+/// Each file that is damaged or cannot be read, at the first leg that names it; of those that are missing, at the first such
+/// leg that states no distance.
 pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
-    let mut known = HashMap::new();
+    let (mut known, mut reported) = (HashMap::new(), HashSet::new());
     let mut problems = Vec::new();
     let mut points = 0;
     for (index, leg) in trip.legs.iter_mut().enumerate() {
@@ -77,14 +77,13 @@ pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
                 ..Problem::new(format!("/legs/{index}/track"), why.of_file(path))
             });
         };
-        let is_known = known.contains_key(&file);
         let read = known
-            .entry(file)
+            .entry(file.clone())
             .or_insert_with_key(|file| read_one(file, &mut points));
         match read {
             Ok(read) => *lines = Some(Arc::clone(read)),
             Err(why) if why.is_missing() && leg.distance_km.is_some() => {}
-            Err(why) if why.is_missing() || !is_known => problem(why),
+            Err(why) if reported.insert(file) => problem(why),
             Err(_) => {}
         }
     }

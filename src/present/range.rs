@@ -346,10 +346,41 @@ pub(crate) fn known_left(plan: &Plan, nth: usize, units: Units) -> Option<String
     Some(ahead(plan, &plan.fuel_checks[nth], left.to_minimum, units))
 }
 
+/// The distance to the minimum at the target from a kilometre of the route, without another fill: as from the next fuel check
+/// ahead. `None` if that is not calculated, if fuel is filled before it, or if the minimum is reached before it.
+pub(crate) fn known_left_at(plan: &Plan, km: Kilometres, units: Units) -> Option<String> {
+    let (nth, check) = plan
+        .fuel_checks
+        .iter()
+        .enumerate()
+        .find(|(_, check)| check.at_km >= km)?;
+    let is_filled = plan
+        .stops
+        .iter()
+        .any(|stop| stop.at_km > km && stop.at_km < check.at_km && stop.leave_with.is_some());
+    let from_check = plan.known_range_left().get(nth)?.to_minimum;
+    if is_filled || from_check == Some(Kilometres::ZERO) {
+        return None;
+    }
+    let to_check = check.at_km - km;
+    let left = match from_check {
+        Some(left) => units.distance(to_check + left, Toward::Down).number,
+        None => format!(
+            ">{}",
+            units.distance(to_finish(plan, km), Toward::Down).number
+        ),
+    };
+    Some(format!("range {left}"))
+}
+
+fn to_finish(plan: &Plan, km: Kilometres) -> Kilometres {
+    let finish = plan.legs.last().map(|leg| leg.from_km + leg.distance);
+    finish.unwrap_or_default() - km
+}
+
 /// A distance from a fuel check, a bare number; `>92` beyond the finish.
 fn ahead(plan: &Plan, check: &FuelCheck, km: Option<Kilometres>, units: Units) -> String {
-    let finish = plan.legs.last().map(|leg| leg.from_km + leg.distance);
-    let to_finish = finish.unwrap_or_default() - check.at_km;
+    let to_finish = to_finish(plan, check.at_km);
     let whole = |km| units.distance(km, Toward::Down).number;
     km.map_or_else(|| format!(">{}", whole(to_finish)), whole)
 }

@@ -107,3 +107,14 @@ fn each_kind_of_no_go_is_answered() {
     assert_answered("turn back", &back, "TURN BACK");
     assert!(back[1].contains("At High Pens you have "), "{back:?}");
 }
+
+/// The cursor on the strip has the range that is left there, in kilometres of the route ahead, once that is calculated.
+#[test]
+fn the_cursor_has_the_range_that_is_left() {
+    let plan = Plan::at_target(sample("plateau-loop", |_| {}), Effort::FIRST);
+    let shown = |plan: Plan| screen(&State::new(plan, Units(UnitSystem::Metric)), 80, 24);
+    assert!(!shown(plan.clone()).contains("range >465"));
+    plan.range_left();
+    let shown = shown(plan);
+    assert!(shown.contains("▲km 0, range >465"), "{shown}");
+}

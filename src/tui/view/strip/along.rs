@@ -11,6 +11,7 @@ use crate::present::daylight;
 use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::{plain, width};
 use crate::present::number::{Toward, Units, trimmed};
+use crate::present::range;
 use crate::present::strip::Supply;
 use crate::tui::state::{Basis, State};
 use crate::tui::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
@@ -218,12 +219,23 @@ pub(super) fn draw_names(
 pub(super) fn draw_axis(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
     let units = state.units();
     let mut labels = Vec::new();
+    // Numbers of the axis leave room for what the cursor has to say.
+    let mut free_of_ticks = 0..0;
     if let Some(column) = grid.column_of(state.at()) {
+        let here = units.at(state.at(), Toward::Nearest);
+        let plan = state.judged_or_shown().plan();
+        let left = range::known_left_at(plan, state.at(), units);
+        let long = left.map(|left| format!("{here}, {left}"));
+        let room = long.as_deref().map_or(0, |long| width(long) + 2);
+        let at = usize::from(column);
+        if room > 0 {
+            free_of_ticks = at..at + room;
+        }
         labels.push(Label {
             column,
             rank: 0,
             shape: shapes::HERE,
-            wordings: vec![units.at(state.at(), Toward::Nearest)],
+            wordings: long.into_iter().chain([here]).collect(),
             of: true,
         });
     }
@@ -236,7 +248,8 @@ pub(super) fn draw_axis(state: &State, grid: Grid, area: Rect, buf: &mut Buffer)
         if km > run.end || km > state.strip().length() {
             break;
         }
-        if let Some(column) = grid.column_of(km) {
+        let column = grid.column_of(km);
+        if let Some(column) = column.filter(|&at| !free_of_ticks.contains(&at.into())) {
             labels.push(Label {
                 column,
                 rank: 1,
