@@ -254,7 +254,7 @@ impl Session {
 
 impl Outside for Session {
     fn save(&mut self, trip: &Trip, to: Option<&str>, over: bool) -> Result<String, NotSaved> {
-        let other = to.map(PathBuf::from);
+        let other = to.map(folders::at_home);
         let Some(path) = other.as_ref().or(self.path.as_ref()).cloned() else {
             return Err(NotSaved::Failed(
                 "the trip has no file yet: save it under a name".to_owned(),

@@ -134,7 +134,7 @@ impl Shelf for Bookshelf {
     fn import(&mut self, paths: &str) -> anyhow::Result<Opened> {
         let files: Vec<PathBuf> = paths
             .split(';')
-            .map(|path| at_home(path.trim()))
+            .map(|path| folders::at_home(path.trim()))
             .filter(|path| !path.as_os_str().is_empty())
             .collect();
         if files.is_empty() {
@@ -170,14 +170,6 @@ impl Shelf for Bookshelf {
     fn create(&mut self, trip: Trip) -> Opened {
         let new = Session::open_new(trip, &System);
         self.with(new)
-    }
-}
-
-/// A path with `~` for the home folder.
-fn at_home(path: &str) -> PathBuf {
-    match (path.strip_prefix("~/"), std::env::var_os("HOME")) {
-        (Some(rest), Some(home)) => PathBuf::from(home).join(rest),
-        _ => PathBuf::from(path),
     }
 }
 

@@ -20,6 +20,14 @@ pub(crate) fn config(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> 
     folder(env, "XDG_CONFIG_HOME", ".config")
 }
 
+/// A path as it is typed, with `~/` for the home folder.
+pub(crate) fn at_home(path: &str) -> PathBuf {
+    match (path.strip_prefix("~/"), std::env::var_os("HOME")) {
+        (Some(rest), Some(home)) => PathBuf::from(home).join(rest),
+        _ => PathBuf::from(path),
+    }
+}
+
 /// The text of one of the short files in them, without a byte order mark.
 ///
 /// # Errors

@@ -189,9 +189,7 @@ fn a_first_trip_takes_few_keystrokes() {
         }
     }
     session.send(EMPTY);
-    let path = place.path("first.json");
-    session.send(path.to_str().unwrap());
-    session.send("\r");
+    session.send("~/first.json\r");
     session.wait_for_frame("saved in");
     let trip = place.trip("first.json");
     let names: Vec<&str> = trip.legs.iter().map(|leg| leg.to.as_str()).collect();

@@ -50,7 +50,10 @@ impl Place {
         Session::start(
             command,
             USUAL,
-            &[("XDG_STATE_HOME", state.to_str().unwrap())],
+            &[
+                ("XDG_STATE_HOME", state.to_str().unwrap()),
+                ("HOME", self.folder.path().to_str().unwrap()),
+            ],
         )
     }
 
