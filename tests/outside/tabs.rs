@@ -25,8 +25,16 @@ const SIZE: PtySize = PtySize {
 /// What the shell prints when it is ready.
 const READY: &str = "ready-to-type";
 
+/// How often a line is typed before what it offers counts as wrong.
+const TRIES: usize = 4;
+
 /// A line up to the Tab, and what must then be on the screen, and what must not.
-const CASES: &[(&str, &[&str], &[&str])] = &[
+type Case = (
+    &'static str,
+    &'static [&'static str],
+    &'static [&'static str],
+);
+const CASES: &[Case] = &[
     ("drystage report pla", &["plateau.json"], &[]),
     (
         "drystage report ",
@@ -211,30 +219,42 @@ fn tabs_in(shell: &str, arguments: &[&str], begin: &str) {
     shell.type_in(&begin);
     shell.wait_for(&[READY]).unwrap();
     let mut wrong = Vec::new();
-    for (line, offered, others) in CASES {
-        // An empty line and an empty screen.
-        shell.type_in("\u{3}");
-        thread::sleep(Duration::from_millis(100));
-        shell.type_in("\u{c}");
-        thread::sleep(Duration::from_millis(100));
-        shell.type_in(line);
-        let _ = shell.wait_for(&[line.trim_end()]);
-        shell.type_in("\t");
-        let _ = shell.wait_for(&[]);
-        shell.type_in("\t");
-        match shell.wait_for(offered) {
-            Err(text) => wrong.push(format!("{line}<Tab> does not offer {offered:?}:\n{text}")),
-            Ok(text) => {
-                let shown = text.replacen(line, "", 1);
-                let extra = others.iter().filter(|other| shown.contains(**other));
-                let extra: Vec<_> = extra.collect();
-                if !extra.is_empty() {
-                    wrong.push(format!("{line}<Tab> offers {extra:?}:\n{text}"));
-                }
-            }
+    for case in CASES {
+        // A shell on a busy machine may take one line for a part of the next; what is wrong stays wrong.
+        let tries = (0..TRIES).map(|_| tab(&mut shell, case));
+        let failed: Vec<String> = tries.map_while(Result::err).collect();
+        if failed.len() == TRIES {
+            wrong.extend(failed.into_iter().next_back());
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+}
+
+/// Types a line and Tab; what is wrong with what is then on the screen.
+fn tab(shell: &mut Shell, (line, offered, others): &Case) -> Result<(), String> {
+    // An empty line and an empty screen.
+    for key in ["\u{3}", "\u{c}"] {
+        shell.type_in(key);
+        let _ = shell.wait_for(&["$"]);
+    }
+    shell.type_in(line);
+    let _ = shell.wait_for(&[line.trim_end()]);
+    shell.type_in("\t");
+    let _ = shell.wait_for(&[]);
+    shell.type_in("\t");
+    let text = shell
+        .wait_for(offered)
+        .map_err(|text| format!("{line}<Tab> does not offer {offered:?}:\n{text}"))?;
+    let shown = text.replacen(line, "", 1);
+    let extra: Vec<_> = others
+        .iter()
+        .filter(|other| shown.contains(**other))
+        .collect();
+    if extra.is_empty() {
+        Ok(())
+    } else {
+        Err(format!("{line}<Tab> offers {extra:?}:\n{text}"))
+    }
 }
 
 #[test]
