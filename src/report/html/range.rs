@@ -96,7 +96,7 @@ pub(super) fn masses(plan: &Plan, units: Units) -> Markup {
                                 th.left scope="row" { (row.what) }
                                 td { (row.mass) }
                                 td {
-                                    svg.bar viewBox={ "0 0 " (px(BAR)) " 14" } width=(px(BAR)) height="14" aria-hidden="true" {
+                                    svg.mass viewBox={ "0 0 " (px(BAR)) " 14" } width=(px(BAR)) height="14" aria-hidden="true" {
                                         rect class=(if row.is_margin { "edge frame" } else { "tank" }) x=(px(from)) y="3" width=(px((to - from).max(1.0))) height="8" {}
                                     }
                                 }
