@@ -6,6 +6,7 @@ use serde_json::json;
 
 use super::args::{Common, Format, Paths};
 use super::failure::{Failure, shown_path};
+use super::shelf::ANSWERS;
 use super::{DONE, config, files};
 use crate::io::folders;
 use crate::report::json::harmless;
@@ -15,6 +16,7 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
     let config = config::path(common);
     let state = folders::state(|name| std::env::var_os(name));
     let recent = state.as_ref().map(|state| state.join("recent"));
+    let answers = state.as_ref().map(|state| state.join(ANSWERS));
     files::print(&match asked.format {
         Format::Json => {
             // A path need not be Unicode, and JSON must be.
@@ -23,7 +25,7 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
                     .map(|path| path.to_string_lossy().into_owned())
             };
             let document = json!({
-                "drystage_paths": 1, "config": shown(&config), "state": shown(&state), "recent": shown(&recent),
+                "drystage_paths": 1, "config": shown(&config), "state": shown(&state), "recent": shown(&recent), "answers": shown(&answers),
             });
             harmless(&document.to_string()) + "\n"
         }
@@ -35,11 +37,12 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
                 )
             };
             format!(
-                "preferences    {}\nstate          {}\nrecent trips   {}\nunsaved edits  .NAME.edits beside the \
+                "preferences    {}\nstate          {}\nrecent trips   {}\nnew trip       {}, answers so far\nunsaved edits  .NAME.edits beside the \
                  trip; in the state folder if the trip is new or its folder is read-only\n",
                 shown(config.as_deref()),
                 shown(state.as_deref()),
                 shown(recent.as_deref()),
+                shown(answers.as_deref()),
             )
         }
     })?;

@@ -41,6 +41,9 @@ const SAMPLES: [(&str, &str); 4] = [
 /// The track that one of them follows.
 const SAMPLE_TRACK: &str = include_str!("../../sample-routes/plateau-loop-pass.gpx");
 
+/// The file in the state folder with the answers about a new trip, as far as they were given.
+pub(super) const ANSWERS: &str = "new-trip.answers";
+
 /// What can be opened; the files of what was opened last.
 pub(crate) struct Bookshelf {
     state: Option<PathBuf>,
@@ -59,7 +62,7 @@ impl Bookshelf {
 
     /// Where the answers about a new trip are kept.
     fn answers(&self) -> Option<PathBuf> {
-        Some(self.state.as_ref()?.join("new-trip.answers"))
+        Some(self.state.as_ref()?.join(ANSWERS))
     }
 
     fn unsaved(&self) -> Vec<Item> {

@@ -2,7 +2,7 @@
 //! climb. Nothing that the trip states changes. A leg needs a track.
 
 use super::heights::Tiles;
-use super::import::map::{apply, usual_speed};
+use super::import::map::{SHORTEST, apply, usual_speed};
 use super::import::{PROPOSED, measured};
 use super::osm::Extract;
 use crate::model::change::Change;
@@ -13,7 +13,7 @@ use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg, Position};
 use crate::model::survey::Profile;
 use crate::model::track::{Point, Track};
 use crate::model::{Trip, climb::THRESHOLD};
-use crate::present::number::{Toward, Units};
+use crate::present::number::{Toward, Units, percent};
 use crate::quantity::{Kilometres, Metres, Share};
 use crate::roads::{Along, matching};
 
@@ -21,8 +21,8 @@ use crate::roads::{Along, matching};
 const RESAMPLED: Metres = Metres::new(40.0);
 /// A fuel stop of a map belongs to a place of the trip within this distance.
 const AT_PLACE: Metres = Metres::new(1000.0);
-/// A surface that lasts so long is worth a leg of its own.
-const LASTING: Metres = Metres::new(3000.0);
+/// Fuel stops away from the places of the trip that are named.
+const MOST_NAMED: usize = 12;
 
 /// A trip with what was added, and what that was.
 pub struct Filled {
@@ -77,7 +77,7 @@ pub fn split(trip: &Trip, extract: &Extract) -> Trip {
             .length;
         let driven = leg.distance_km.map_or(whole, Metres::from);
         for change in ground
-            .changes(Metres::ZERO, whole, LASTING)
+            .changes(Metres::ZERO, whole, SHORTEST)
             .into_iter()
             .rev()
         {
@@ -230,8 +230,8 @@ fn fuel(filled: &mut Filled, extract: &Extract, units: Units) {
         ));
     }
     if !elsewhere.is_empty() {
-        let more = elsewhere.len().saturating_sub(12);
-        elsewhere.truncate(12);
+        let more = elsewhere.len().saturating_sub(MOST_NAMED);
+        elsewhere.truncate(MOST_NAMED);
         let more = if more > 0 {
             format!(" and {more} more")
         } else {
@@ -251,17 +251,14 @@ fn differences(before: &Leg, after: &Leg, units: Units) -> Vec<String> {
         let surface = after
             .surface
             .map_or("no surface on the map", |surface| surface.word());
-        let known = after.surface_known_share().get() * 100.0;
-        added.push(format!("surface {surface}, {known:.0} % known"));
+        let known = percent(after.surface_known_share());
+        added.push(format!("surface {surface}, {known} known"));
     }
     if before.sand_share != after.sand_share {
-        added.push(format!("sand {:.0} %", after.sand_share().get() * 100.0));
+        added.push(format!("sand {}", percent(after.sand_share())));
     }
     if before.low_range_share != after.low_range_share {
-        added.push(format!(
-            "low range {:.0} %",
-            after.low_range_share().get() * 100.0
-        ));
+        added.push(format!("low range {}", percent(after.low_range_share())));
     }
     if before.hazards != after.hazards {
         let words: Vec<&str> = after.hazards().iter().map(|hazard| hazard.word()).collect();

@@ -202,10 +202,14 @@ pub(crate) fn supplies(plan: &Plan, units: Units) -> Vec<String> {
 fn lasts(plan: &Plan, units: Units) -> Option<String> {
     let first = plan.range_left().first()?;
     let check = plan.fuel_checks.first()?;
-    let km = first.until_empty?;
-    Some(format!(
-        "Without another fill, the fuel on board at {} is gone after {} more at the earliest (at the target).",
-        card::check_place(check),
-        units.distance(km, Toward::Down)
-    ))
+    let place = card::check_place(check);
+    Some(match first.until_empty {
+        Some(km) => format!(
+            "Without another fill, the fuel on board at {place} is gone after {} more at the earliest (at the target).",
+            units.distance(km, Toward::Down)
+        ),
+        None => format!(
+            "Without another fill, the fuel on board at {place} lasts to the finish (at the target)."
+        ),
+    })
 }

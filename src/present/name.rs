@@ -61,6 +61,14 @@ pub fn cut(name: &str, columns: usize) -> String {
     short
 }
 
+/// The text with a capital at its beginning.
+pub(crate) fn capitalized(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 /// The text followed by blanks up to `columns`.
 pub(crate) fn pad_right(text: &str, columns: usize) -> String {
     format!("{text}{}", " ".repeat(columns.saturating_sub(width(text))))

@@ -364,11 +364,8 @@ pub(crate) fn known_left_at(plan: &Plan, km: Kilometres, units: Units) -> Option
     }
     let to_check = check.at_km - km;
     let left = match from_check {
-        Some(left) => units.distance(to_check + left, Toward::Down).number,
-        None => format!(
-            ">{}",
-            units.distance(to_finish(plan, km), Toward::Down).number
-        ),
+        Some(left) => units.distance(to_check + left, Toward::Down).to_string(),
+        None => format!(">{}", units.distance(to_finish(plan, km), Toward::Down)),
     };
     Some(format!("range {left}"))
 }

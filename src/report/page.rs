@@ -1,6 +1,6 @@
 //! Text for paper: lines and wrapped paragraphs, at most 80 columns wide.
 
-use crate::present::name::{pad_right, width};
+use crate::present::name::{capitalized, pad_right, width};
 use crate::present::words::{pieces, unbroken};
 
 /// Columns of the paper.
@@ -50,10 +50,9 @@ impl Page {
             self.line(&both);
             return;
         }
-        if let Some(first) = note.chars().next() {
-            let rest = &note[first.len_utf8()..];
+        if !note.is_empty() {
             let stop = if note.ends_with('.') { "" } else { "." };
-            self.paragraph("", 0, &format!("{}{rest}{stop}", first.to_uppercase()));
+            self.paragraph("", 0, &format!("{}{stop}", capitalized(note)));
         }
     }
 

@@ -12,7 +12,7 @@ const SUGGESTED: f64 = 0.5;
 const LEAST_SURFACE: f64 = 0.05;
 /// Hazards of a way that was driven over less than this are those of a junction.
 const LEAST_OF_WAY: Metres = Metres::new(25.0);
-/// Length by which changes of surface are told apart, and the most parts that a track is told apart in.
+/// Length of the windows that each have one surface, and the most windows of a track.
 const WINDOW: Metres = Metres::new(100.0);
 const MOST_WINDOWS: f64 = 2000.0;
 /// A ferry crossing of this length is a part of its own.

@@ -133,14 +133,19 @@ pub struct Departure {
 }
 
 impl Departure {
-    /// What lies in each of the places that cans lie in.
-    pub(crate) fn in_places(&self) -> [Kilograms; 3] {
-        PLACES.map(|place| match place {
+    /// Mass in a place.
+    pub(crate) const fn in_place(&self, place: CarryingPlace) -> Kilograms {
+        match place {
             CarryingPlace::Cabin => self.cabin,
             CarryingPlace::Cargo => self.cargo,
             CarryingPlace::Rear => self.rear,
             CarryingPlace::Roof => self.roof,
-        })
+        }
+    }
+
+    /// Mass in each of the places for cans.
+    pub(crate) fn in_places(&self) -> [Kilograms; 3] {
+        PLACES.map(|place| self.in_place(place))
     }
 }
 
@@ -308,13 +313,13 @@ fn roof_bar(trip: &Trip, departures: &[Departure]) -> Option<LoadBar> {
 
 /// Every limit with its worst departure: total mass first, then the axles, the roof, and the places that are rated.
 pub(crate) fn bars(trip: &Trip, departures: &[Departure]) -> Vec<LoadBar> {
-    let place = |place: CarryingPlace, mass: fn(&Departure) -> Kilograms| {
+    let place = |place: CarryingPlace| {
         let limit = trip.load().place_rating(place)?;
         worst(
             LoadLimit::Place(place),
             Some(limit),
             departures,
-            |departure| Some(mass(departure)),
+            |departure| Some(departure.in_place(place)),
         )
     };
     let roof =
@@ -344,9 +349,9 @@ pub(crate) fn bars(trip: &Trip, departures: &[Departure]) -> Vec<LoadBar> {
             |axles| axles.rear,
         ),
         roof,
-        place(CarryingPlace::Cabin, |departure| departure.cabin),
-        place(CarryingPlace::Rear, |departure| departure.rear),
-        place(CarryingPlace::Cargo, |departure| departure.cargo),
+        place(CarryingPlace::Cabin),
+        place(CarryingPlace::Rear),
+        place(CarryingPlace::Cargo),
     ]
     .into_iter()
     .flatten()

@@ -56,12 +56,7 @@ fn rooms(trip: &Trip, at: &Departure, place: CarryingPlace) -> Vec<Room> {
         }
     };
     add(LoadLimit::Gvm, vehicle.gvm_kg, at.mass, 1.0);
-    let there = match place {
-        CarryingPlace::Cabin => at.cabin,
-        CarryingPlace::Cargo => at.cargo,
-        CarryingPlace::Rear => at.rear,
-        CarryingPlace::Roof => at.roof,
-    };
+    let there = at.in_place(place);
     if place == CarryingPlace::Roof {
         let off_road = at.off_road;
         let what = LoadLimit::Roof { off_road };

@@ -144,8 +144,8 @@ mod tests {
         assert!(matches!(circle.twilight, Light::Between(..)));
     }
 
-    /// Local time that is far from the sun's, as on a trip that keeps the time of home, gives the day around the noon of
-    /// that date all the same.
+    /// Local time may be far from the sun's, as on a trip that keeps the time of home. The day is then still the one around
+    /// the sun's noon of that date.
     #[test]
     fn an_offset_far_from_the_sun_moves_the_clock_alone() {
         let place = at(-30.0, 120.0);

@@ -19,15 +19,28 @@ pub(super) enum Purpose {
 pub struct Form {
     pub(super) purpose: Purpose,
     pub(super) title: String,
-    /// What is done when the last field is accepted.
-    pub(super) says: &'static str,
     pub(super) fields: Vec<FormField>,
     /// Number of the field that is typed.
     pub(super) at: usize,
-    /// What is wrong, or what was asked.
-    pub(super) problem: Option<String>,
-    /// Whether an unlikely value was asked about, so that Enter accepts it.
-    pub(super) was_asked: bool,
+    /// What the user must know before the form is accepted.
+    pub(super) objection: Option<Objection>,
+}
+
+/// Why a form was not accepted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Objection {
+    /// A value is wrong.
+    Wrong(String),
+    /// A value is unlikely; Enter accepts it.
+    Unlikely(String),
+}
+
+impl Objection {
+    /// The reason.
+    pub(super) fn reason(&self) -> &str {
+        let (Self::Wrong(reason) | Self::Unlikely(reason)) = self;
+        reason
+    }
 }
 
 /// One field of a form.
@@ -122,19 +135,27 @@ impl Form {
         Self {
             purpose,
             title: title.into(),
-            says: match purpose {
-                Purpose::Reading => {
-                    "Enter goes on; after the last field it enters the reading. Esc enters nothing."
-                }
-                Purpose::FuelStop(_) => {
-                    "Enter goes on; after the last field it sets the fuel stop. Esc changes nothing."
-                }
-            },
             at: fields.iter().position(is_open).unwrap_or_default(),
             fields,
-            problem: None,
-            was_asked: false,
+            objection: None,
         }
+    }
+
+    /// What the keys do, and what is done after the last field.
+    pub(super) const fn how_to(&self) -> &'static str {
+        match self.purpose {
+            Purpose::Reading => {
+                "Enter goes on; after the last field it enters the reading. Esc enters nothing."
+            }
+            Purpose::FuelStop(_) => {
+                "Enter goes on; after the last field it sets the fuel stop. Esc changes nothing."
+            }
+        }
+    }
+
+    /// Whether Enter accepts an unlikely value.
+    pub(super) const fn is_unlikely(&self) -> bool {
+        matches!(self.objection, Some(Objection::Unlikely(_)))
     }
 
     /// The line that is typed; `None` where a word is chosen.
@@ -149,16 +170,17 @@ impl Form {
         field.map_or("", |field| field.line.text().trim())
     }
 
-    /// Goes to a field and says what is wrong with it.
-    pub(super) fn object(&mut self, key: &str, problem: impl Into<String>) {
+    /// Goes to a field and objects to it.
+    pub(super) fn object(&mut self, key: &str, objection: Objection) {
         let at = self.fields.iter().position(|field| field.key == key);
         self.at = at.unwrap_or(self.at);
-        self.problem = Some(problem.into());
+        self.objection = Some(objection);
     }
 
     /// Does what a message wants.
     pub(super) fn update(&mut self, message: Message) -> Filled {
         let last = self.fields.len().saturating_sub(1);
+        let is_unlikely = self.is_unlikely();
         let Some(field) = self.fields.get_mut(self.at) else {
             return Filled::Closed;
         };
@@ -166,7 +188,7 @@ impl Form {
         let has_words = !field.words.is_empty();
         match message {
             Message::Close => return Filled::Closed,
-            Message::Enter if self.at == last || self.was_asked => return Filled::Done,
+            Message::Enter if self.at == last || is_unlikely => return Filled::Done,
             Message::Enter => self.at += 1,
             Message::ScrollUp | Message::ScrollDown if has_words => {
                 let count = field.words.len();
@@ -196,8 +218,7 @@ impl Form {
             Message::Go(_) => {}
             _ => return Filled::NotMine,
         }
-        self.problem = None;
-        Filled::Changed
+        self.changed()
     }
 
     fn typed(&mut self, act: impl FnOnce(&mut Line)) -> Filled {
@@ -209,7 +230,7 @@ impl Form {
     }
 
     fn changed(&mut self) -> Filled {
-        (self.problem, self.was_asked) = (None, false);
+        self.objection = None;
         Filled::Changed
     }
 }

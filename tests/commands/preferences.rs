@@ -67,7 +67,8 @@ fn paths_follow_the_environment() {
         "drystage_paths": 1,
         "config": "/h/.config/drystage/config.json",
         "state": "/h/.local/state/drystage",
-        "recent": "/h/.local/state/drystage/recent"
+        "recent": "/h/.local/state/drystage/recent",
+        "answers": "/h/.local/state/drystage/new-trip.answers"
     });
     assert_eq!(paths(&[("HOME", "/h")]), usual);
     let relative = [
@@ -85,7 +86,7 @@ fn paths_follow_the_environment() {
         paths(&stated),
         json!({
             "drystage_paths": 1, "config": "/c/drystage/config.json", "state": "/s/drystage",
-            "recent": "/s/drystage/recent"
+            "recent": "/s/drystage/recent", "answers": "/s/drystage/new-trip.answers"
         })
     );
     assert_eq!(paths(&[])["state"], Value::Null);

@@ -116,5 +116,5 @@ fn the_cursor_has_the_range_that_is_left() {
     assert!(!shown(plan.clone()).contains("range >465"));
     plan.range_left();
     let shown = shown(plan);
-    assert!(shown.contains("▲km 0, range >465"), "{shown}");
+    assert!(shown.contains("▲km 0, range >465 km"), "{shown}");
 }

@@ -86,6 +86,23 @@ fn every(trip: &Trip) -> Vec<(String, State)> {
         ),
         ("find a field", &[M::Edit, M::Find, M::Type('s')]),
         ("way", &[M::TryFix]),
+        ("reading", &[M::Arrive, M::Type('5')]),
+        ("place of a reading", &[M::Arrive, M::PreviousPanel]),
+        (
+            "wrong reading",
+            &[
+                M::Arrive,
+                M::PreviousPanel,
+                M::Enter,
+                M::Enter,
+                M::Enter,
+                M::Enter,
+                M::Enter,
+                M::Enter,
+                M::Enter,
+            ],
+        ),
+        ("fuel stop", &[M::FuelStop, M::Type('x')]),
     ] {
         all.push((name.to_owned(), open(messages)));
     }

@@ -35,7 +35,7 @@ const SAME_STOP: Metres = Metres::new(250.0);
 /// half an hour's drive.
 const ONE_STOP_WITHIN: Metres = Metres::new(20_000.0);
 /// A surface is worth a leg of its own from here on, in any trip.
-const SHORTEST: Metres = Metres::new(3000.0);
+pub(crate) const SHORTEST: Metres = Metres::new(3000.0);
 /// Legs of a trip for each so many kilometres, and the fewest and most that this gives.
 const KM_OF_LEG: f64 = 50.0;
 const LEGS: (f64, f64) = (10.0, 30.0);

@@ -18,12 +18,12 @@ pub struct OddOdometer {
 impl OddOdometer {
     /// Whether it cannot be right: odometers do not count back.
     pub(crate) fn is_impossible(&self) -> bool {
-        self.driven < ROUNDED
+        self.driven < ROUNDED * -1.0
     }
 }
 
-/// The odometer at the start of a trip file is often rounded or remembered.
-const ROUNDED: Kilometres = Kilometres::new(-2.0);
+/// An odometer reading in a trip file may be rounded, or from memory, by as much. Common practice, no source.
+const ROUNDED: Kilometres = Kilometres::new(2.0);
 
 /// A detour or a shortcut of so much is nothing odd, as a part of the planned distance and at least. Common practice, no
 /// source.

@@ -198,13 +198,13 @@ fn sections(case: Case<'_>, strip: &Strip, units: Units) -> Vec<Section> {
         ),
         section(
             "range-left",
-            "Range left",
+            crate::present::range::LEFT_TITLE,
             Part::OnRequest,
             range::left(plan, units),
         ),
         section(
             "range",
-            "Range",
+            crate::present::range::TITLE,
             Part::OnRequest,
             range::section(plan, units),
         ),

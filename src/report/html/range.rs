@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::drawing::px;
 use super::kept;
 use crate::plan::Plan;
-use crate::present::name::plain;
+use crate::present::name::{capitalized, plain};
 use crate::present::number::Units;
 use crate::present::range::{self, SURFACES, Table};
 use crate::present::{load, payload};
@@ -13,7 +13,7 @@ use crate::present::{load, payload};
 /// Length of the drawing of the gross mass.
 const BAR: f64 = 300.0;
 
-/// How far the vehicle goes by surface, load and cans.
+/// Tables of the range on each surface, with each load and number of cans.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let ranges = plan.range();
     html! {
@@ -25,13 +25,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
 
 /// A heading's note as a sentence.
 fn sentence(note: &str) -> String {
-    let mut letters = note.chars();
-    let first = letters.next().map(|first| first.to_uppercase().to_string());
-    kept(&format!(
-        "{}{}.",
-        first.unwrap_or_default(),
-        letters.as_str()
-    ))
+    kept(&format!("{}.", capitalized(note)))
 }
 
 /// The tables under one head.

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value};
 
 use super::super::editor::Refused;
-use super::super::form::{Form, FormField, Purpose};
+use super::super::form::{Form, FormField, Objection, Purpose};
 use super::super::line::Line;
 use super::super::state::{Mode, State};
 use crate::model::Trip;
@@ -88,14 +88,14 @@ pub(super) fn set(state: &mut State, form: &mut Form, place: usize) -> Option<St
     let to = match fuel(form) {
         Ok(fuel) => fuel,
         Err((key, refused)) => {
-            form.object(key, refused.to_string());
+            form.object(key, Objection::Wrong(refused.to_string()));
             return None;
         }
     };
     let is_stop = to.is_some();
     let change = Change::set(state.trip(), &pointer(place), to);
     if let Err(error) = state.make(&change) {
-        form.problem = Some(error.to_string());
+        form.objection = Some(Objection::Wrong(error.to_string()));
         return None;
     }
     let name = plain(state.trip().place(place).name).into_owned();
@@ -115,6 +115,7 @@ fn reliance(trip: &Trip, place: usize) -> String {
     let may_return = trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     let [says_chance, says_target] = [chance, target].map(odds);
     match fuel.rely() {
+        _ if !fuel.may_have_fuel() => "not relied on, since it has no fuel".to_owned(),
         Rely::Always => "relied on, as set".to_owned(),
         Rely::Never => "not relied on, as set".to_owned(),
         Rely::Auto if chance >= Share::new(1.0) => "confirmed, relied on".to_owned(),

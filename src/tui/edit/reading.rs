@@ -1,7 +1,7 @@
 //! Fuel readings under way: a form that is filled in at a place, and readings that are moved to another place.
 
 use super::super::editor::{Editor, Refused};
-use super::super::form::{Form, FormField, Purpose};
+use super::super::form::{Form, FormField, Objection, Purpose};
 use super::super::state::{Mode, Panel, State};
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
@@ -209,22 +209,21 @@ pub(super) fn entered(state: &mut State, form: &mut Form) -> Option<String> {
     let reading = match reading(form, state.trip()) {
         Ok(reading) => reading,
         Err((key, refused)) => {
-            form.object(key, refused.to_string());
+            form.object(key, Objection::Wrong(refused.to_string()));
             return None;
         }
     };
     let units = state.units();
     if let Some(odd) = state.settled_picture().plan.odd_odometer(&reading, false)
-        && (odd.is_impossible() || !form.was_asked)
+        && (odd.is_impossible() || !form.is_unlikely())
     {
         let says = under_way::odd_odometer(&odd, units);
-        let asks = if odd.is_impossible() {
-            ""
+        let objection = if odd.is_impossible() {
+            Objection::Wrong(says)
         } else {
-            "; Enter again accepts it"
+            Objection::Unlikely(format!("{says}; Enter again accepts it"))
         };
-        form.object(ODOMETER, format!("{says}{asks}"));
-        form.was_asked = !odd.is_impossible();
+        form.object(ODOMETER, objection);
         return None;
     }
     let change = Change::read_off(state.trip(), &reading, false);
@@ -234,7 +233,7 @@ pub(super) fn entered(state: &mut State, form: &mut Form) -> Option<String> {
             Some(format!("{}; u undoes it", change.name))
         }
         Err(error) => {
-            form.problem = Some(error.to_string());
+            form.objection = Some(Objection::Wrong(error.to_string()));
             None
         }
     }

@@ -30,11 +30,11 @@ pub(super) fn render(form: &Form, theme: Theme, area: Rect, buf: &mut Buffer) ->
         cursor = cursor.or(at);
     }
     let last = row(area, 1 + room.min(form.fields.len()));
-    if let Some(problem) = &form.problem {
-        let says = format!("▲ {problem}");
+    if let Some(objection) = &form.objection {
+        let says = format!("▲ {}", objection.reason());
         write_wrapped(buf, last, &says, theme.words(Meaning::Short));
     } else {
-        write(buf, last, form.says, DIM);
+        write(buf, last, form.how_to(), DIM);
     }
     cursor
 }

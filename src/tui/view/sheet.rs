@@ -13,6 +13,7 @@ use super::text::{above, below, columns, field, first, past, row, rule, wrap, wr
 use super::verdict::CALCULATING;
 use crate::plan::Plan;
 use crate::present::entry::Entry;
+use crate::present::name::capitalized;
 use crate::present::number::{Figure, Toward, Units};
 
 /// Columns of the names of fields, on a wide and on a narrow screen.
@@ -242,7 +243,7 @@ fn foot(state: &State, theme: Theme, chosen: Option<&Row>, area: Rect, buf: &mut
         write(buf, row(area, next), &says, style);
         next += 1;
     }
-    let says = format!("{} {}.", chosen.field.help, capital(&entry.range()));
+    let says = format!("{} {}.", chosen.field.help, capitalized(&entry.range()));
     for (nth, line) in wrap(&says, area.width).iter().enumerate() {
         let line = if next + nth + 1 == usize::from(area.height) {
             // The last row tells by a mark that there would be more.
@@ -252,13 +253,6 @@ fn foot(state: &State, theme: Theme, chosen: Option<&Row>, area: Rect, buf: &mut
         };
         write(buf, row(area, next + nth), &line, DIM);
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 /// What one plan has that the other had not: litres of the chosen leg, of the trip, and in cans.
