@@ -90,17 +90,7 @@ fn every(trip: &Trip) -> Vec<(String, State)> {
         ("place of a reading", &[M::Arrive, M::PreviousPanel]),
         (
             "wrong reading",
-            &[
-                M::Arrive,
-                M::PreviousPanel,
-                M::Enter,
-                M::Enter,
-                M::Enter,
-                M::Enter,
-                M::Enter,
-                M::Enter,
-                M::Enter,
-            ],
+            &[&[M::Arrive][..], &[M::Enter; 7]].concat(),
         ),
         ("fuel stop", &[M::FuelStop, M::Type('x')]),
     ] {
