@@ -446,6 +446,11 @@ pub(crate) struct Import {
     /// The trip is only written with --output, which may name the same file with --force.
     #[arg(long, value_name = "TRIP", conflicts_with = "vehicle_from", help_heading = CONTENT)]
     pub(crate) into: Option<PathBuf>,
+    /// With --into: keep the legs up to the last fuel reading and replace only those after it
+    ///
+    /// For a road that turned out to be closed. The files begin at the place of the reading.
+    #[arg(long, requires = "into", help_heading = CONTENT)]
+    pub(crate) after_reading: bool,
     /// Print the measurements of the tracks
     #[arg(long, value_name = "FORMAT", help_heading = OUTPUT)]
     pub(crate) format: Option<Format>,

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::args::{Format, Import};
 use super::failure::{Failure, shown_path};
 use super::{Common, DONE, files, progress, units_asked};
-use crate::io::import::{self, Imported, LineMeasured, MapChoice, Measurement, TileChoice};
+use crate::io::import::{self, Imported, LineMeasured, MapChoice, Measurement, Merged, TileChoice};
 use crate::io::osm;
 use crate::io::reading::LineKind;
 use crate::model::route::FuelStop;
@@ -45,6 +45,7 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
             None => None,
         },
         into,
+        is_after_reading: asked.after_reading,
     };
     let Some(output) = &asked.output else {
         files::print(&match asked.format {
@@ -77,12 +78,10 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
         None if to_stdout => {}
         None => {
             let legs = counted(imported.trip.legs.len(), "leg", "legs");
-            let changed = imported
-                .differences
-                .as_ref()
-                .map_or_else(String::new, |lines| {
-                    format!(", {}", counted(lines.len(), "change", "changes"))
-                });
+            let changed = imported.into.as_ref().map_or_else(String::new, |into| {
+                let lines = into.differences.len();
+                format!(", {}", counted(lines, "change", "changes"))
+            });
             files::print(&format!("{}: {legs}{changed}\n", shown_path(output)))?;
         }
     }
@@ -147,7 +146,7 @@ fn preview(imported: &Imported, units: Units) -> String {
             fuel_stop(&leg.fuel)
         ));
     }
-    if let Some(differences) = &imported.differences {
+    if let Some(Merged { differences, .. }) = &imported.into {
         text.push(format!(
             "\n{}\n",
             match differences.len() {

@@ -15,6 +15,7 @@ mod manual;
 mod new;
 mod paths;
 mod progress;
+mod proposals;
 mod range;
 mod recent;
 mod report;
@@ -212,6 +213,7 @@ fn screen(path: &Path, changes: &Changes, common: &Common) -> Result<u8, Failure
         return Ok(DONE);
     }
     let (mut session, mut opened) = Session::open(path, &System)?;
+    session.prefer_map_files(common);
     opened.edits = set::as_edits(&opened.trip, changes, common)?;
     let units = units(&opened.trip, common);
     tui::run(opened, &mut session, options(common, units))
@@ -232,6 +234,7 @@ fn start(common: &Common) -> Result<u8, Failure> {
         .map_err(Failure::Failed)?;
     if let Some(opened) = chosen {
         let options = options(common, units(&opened.trip, common));
+        shelf.session.prefer_map_files(common);
         tui::run(opened, &mut shelf.session, options)
             .context(NO_SCREEN)
             .map_err(Failure::Failed)?;

@@ -9,10 +9,7 @@ use crate::model::starter;
 pub(crate) fn run(asked: &New, common: &Common) -> Result<u8, Failure> {
     let mut trip = starter::trip();
     if let Some(path) = &asked.vehicle_from {
-        let lender = files::read_with_or_without_legs(path)?;
-        trip.vehicle = lender.vehicle;
-        trip.load = lender.load;
-        trip.rules = lender.rules;
+        trip = trip.with_vehicle_of(&files::read_with_or_without_legs(path)?);
     }
     files::write_trip(&asked.output, &trip, common.force)?;
     Ok(DONE)

@@ -9,8 +9,7 @@ use std::time::SystemTime;
 use anyhow::Context;
 
 use super::failure::shown_path;
-use super::files;
-use super::recent;
+use super::{Common, files, proposals, recent};
 use crate::io::disk::Disk;
 use crate::io::folders;
 use crate::io::journal::{self, Fingerprint, Head, Journal, Kept};
@@ -20,7 +19,7 @@ use crate::io::save::{self, Existing, SaveError};
 use crate::model::Trip;
 use crate::model::change::{Deed, History};
 use crate::model::check::Problem;
-use crate::tui::outside::{LeftOver, NotSaved, Opened, Outside};
+use crate::tui::outside::{LeftOver, NotSaved, Opened, Outside, Proposer};
 
 /// The files of the trip that is open.
 #[derive(Debug)]
@@ -43,6 +42,8 @@ pub struct Session {
     offered: Vec<PathBuf>,
     /// What must be shown, in order.
     troubles: Vec<String>,
+    /// The map and the folder of elevation tiles that the user prefers; empty for none.
+    map_files: [String; 2],
 }
 
 impl Session {
@@ -133,7 +134,14 @@ impl Session {
             unwritten: Vec::new(),
             offered: Vec::new(),
             troubles: Vec::new(),
+            map_files: Default::default(),
         }
+    }
+
+    /// The map and the folder of elevation tiles of the preferences.
+    pub(crate) fn prefer_map_files(&mut self, common: &Common) {
+        let named = |path: &Option<PathBuf>| path.as_deref().map_or_else(String::new, shown_path);
+        self.map_files = [named(&common.map), named(&common.heights)];
     }
 
     /// What was written down the last time and is in no file.
@@ -253,6 +261,14 @@ impl Session {
 }
 
 impl Outside for Session {
+    fn proposer(&self) -> Proposer {
+        proposals::proposer()
+    }
+
+    fn map_files(&self) -> [String; 2] {
+        self.map_files.clone()
+    }
+
     fn save(&mut self, trip: &Trip, to: Option<&str>, over: bool) -> Result<String, NotSaved> {
         let other = to.map(folders::at_home);
         let Some(path) = other.as_ref().or(self.path.as_ref()).cloned() else {

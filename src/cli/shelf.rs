@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, anyhow, bail};
 
 use super::failure::Failure;
+use super::proposals;
 use super::recent;
 use super::session::Session;
 use crate::io::disk::System;
@@ -135,11 +136,7 @@ impl Shelf for Bookshelf {
     }
 
     fn import(&mut self, paths: &str) -> anyhow::Result<Opened> {
-        let files: Vec<PathBuf> = paths
-            .split(';')
-            .map(|path| folders::at_home(path.trim()))
-            .filter(|path| !path.as_os_str().is_empty())
-            .collect();
+        let files = proposals::named(paths);
         if files.is_empty() {
             bail!("type the path of a file");
         }

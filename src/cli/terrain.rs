@@ -1,14 +1,12 @@
 //! `drystage terrain`: what a trip does not state, from a map and elevation tiles.
 
+use std::path::PathBuf;
+
 use super::args::Terrain;
 use super::failure::{Failure, shown_path};
 use super::import::map_choice;
 use super::{Common, DONE, files, units};
-use crate::io::heights::Tiles;
-use crate::io::osm::{self, Corridor};
-use crate::io::terrain::{fill, split};
-use crate::model::line::Line;
-use crate::model::track::Track;
+use crate::io::terrain::{FillFrom, Filled, filled};
 use crate::present::name::plain;
 use crate::quantity::Kilometres;
 
@@ -23,46 +21,14 @@ pub(crate) fn run(asked: &Terrain, common: &Common) -> Result<u8, Failure> {
             "give a map with --map, a folder of elevation tiles with --heights, or both".to_owned(),
         ));
     }
-    let tracks = trip.legs.iter().filter_map(|leg| leg.track.as_ref());
-    let lines: Vec<Line> = tracks.flat_map(Track::lines).cloned().collect();
-    let extract = match &choice {
-        None => None,
-        Some(choice) => {
-            let corridor = Corridor::new(
-                lines.iter().map(Line::points),
-                Kilometres::new(asked.detour_within),
-            );
-            let read = osm::read(&choice.files, &corridor, &*choice.progress);
-            Some(read.map_err(|error| Failure::Wrong(error.to_string()))?)
-        }
+    let from = FillFrom {
+        map: choice.as_ref(),
+        heights: folder.map(PathBuf::as_path),
+        detour_within: Kilometres::new(asked.detour_within),
+        is_split: asked.split,
     };
-    let mut tiles = match folder {
-        None => None,
-        Some(folder) => {
-            let tiles = Tiles::in_folder(folder);
-            Some(tiles.map_err(|none| Failure::Wrong(none.to_string()))?)
-        }
-    };
-    let whole = match &extract {
-        Some(extract) if asked.split => split(&trip, extract),
-        _ => trip.clone(),
-    };
-    let filled = fill(&whole, extract.as_ref(), tiles.as_mut(), units);
-    let mut lines = Vec::new();
-    if whole.legs.len() > trip.legs.len() {
-        let (before, after) = (trip.legs.len(), whole.legs.len());
-        lines.push(format!(
-            "{before} legs became {after}, split where the surface changes"
-        ));
-    }
-    lines.extend(filled.added.iter().map(|line| plain(line).into_owned()));
-    if filled.added.is_empty() {
-        lines.push("Nothing to add".to_owned());
-    }
-    let ignored = tiles.iter().flat_map(Tiles::ignored);
-    let notice = extract.as_ref().map(|extract| extract.notice().to_owned());
-    let notes = filled.notes.iter().cloned().chain(ignored).chain(notice);
-    lines.extend(notes.map(|note| format!("- {}", plain(&note))));
+    let filled = filled(&trip, &from, units).map_err(|error| Failure::Wrong(error.to_string()))?;
+    let lines = said(&filled);
     let text = lines.iter().map(|line| format!("{line}\n"));
     let text = text.collect::<String>();
     match &asked.output {
@@ -82,4 +48,13 @@ pub(crate) fn run(asked: &Terrain, common: &Common) -> Result<u8, Failure> {
         }
     }
     Ok(DONE)
+}
+
+/// What was added to a trip, a line each, then the notes.
+pub(super) fn said(filled: &Filled) -> Vec<String> {
+    let added = filled.added.iter().map(|line| plain(line).into_owned());
+    let nothing = filled.added.is_empty().then(|| "Nothing to add".to_owned());
+    let notes = filled.notes.iter();
+    let notes = notes.map(|note| format!("- {}", plain(note)));
+    added.chain(nothing).chain(notes).collect()
 }

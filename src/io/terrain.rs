@@ -1,10 +1,12 @@
 //! What an existing trip does not state, from a map and from elevation tiles: surfaces, hazards, speed limits, fuel stops,
 //! climb. Nothing that the trip states changes. A leg needs a track.
 
-use super::heights::Tiles;
-use super::import::map::{SHORTEST, apply, usual_speed};
+use std::path::Path;
+
+use super::heights::{NoTiles, Tiles};
+use super::import::map::{MapChoice, SHORTEST, apply, usual_speed};
 use super::import::{PROPOSED, measured};
-use super::osm::Extract;
+use super::osm::{self, Corridor, Extract, OsmError};
 use crate::model::change::Change;
 use crate::model::drape::draped;
 use crate::model::geodesic;
@@ -23,15 +25,80 @@ const RESAMPLED: Metres = Metres::new(40.0);
 const AT_PLACE: Metres = Metres::new(1000.0);
 /// Fuel stops away from the places of the trip that are named.
 const MOST_NAMED: usize = 12;
+/// The name of the change.
+const NAME: &str = "fill from map files";
 
 /// A trip with what was added, and what that was.
 pub struct Filled {
     /// The trip.
     pub trip: Trip,
+    /// The change that adds it.
+    pub change: Change,
     /// What was added, a line each: `leg 3 to Cairn: surface gravel`.
     pub added: Vec<String>,
-    /// What else the map shows.
+    /// What else the files show, and the notice of the map.
     pub notes: Vec<String>,
+}
+
+/// What a trip is to be filled from.
+#[derive(Debug)]
+pub struct FillFrom<'a> {
+    /// A map.
+    pub map: Option<&'a MapChoice>,
+    /// A folder of elevation tiles.
+    pub heights: Option<&'a Path>,
+    /// Fuel stops of the map are named within this distance of the route.
+    pub detour_within: Kilometres,
+    /// Whether legs are split where the surface changes lastingly.
+    pub is_split: bool,
+}
+
+/// Why a trip could not be filled.
+#[derive(Debug, thiserror::Error)]
+pub enum FillError {
+    /// The map cannot be read.
+    #[error(transparent)]
+    Map(#[from] OsmError),
+    /// There are no tiles.
+    #[error(transparent)]
+    Heights(#[from] NoTiles),
+}
+
+/// Fills what a trip does not state from the files of a map and of heights.
+///
+/// # Errors
+/// When a file cannot be read.
+pub fn filled(trip: &Trip, from: &FillFrom<'_>, units: Units) -> Result<Filled, FillError> {
+    let tracks = trip.legs.iter().filter_map(|leg| leg.track.as_ref());
+    let lines: Vec<Line> = tracks.flat_map(Track::lines).cloned().collect();
+    let corridor = || Corridor::new(lines.iter().map(Line::points), from.detour_within);
+    let extract = from
+        .map
+        .map(|map| osm::read(&map.files, &corridor(), &*map.progress))
+        .transpose()?;
+    let mut tiles = from.heights.map(Tiles::in_folder).transpose()?;
+    let (whole, splits) = match &extract {
+        Some(extract) if from.is_split => split(trip, extract),
+        _ => (trip.clone(), Vec::new()),
+    };
+    let mut filled = fill(&whole, extract.as_ref(), tiles.as_mut(), units);
+    if !splits.is_empty() {
+        filled.added.insert(
+            0,
+            format!(
+                "{} legs became {}, split where the surface changes",
+                trip.legs.len(),
+                whole.legs.len()
+            ),
+        );
+        let changes = splits.into_iter().chain([filled.change]);
+        filled.change = changes.fold(Change::none(NAME), Change::then);
+    }
+    filled.notes.extend(tiles.iter().flat_map(Tiles::ignored));
+    filled
+        .notes
+        .extend(extract.map(|extract| extract.notice().to_owned()));
+    Ok(filled)
 }
 
 /// Points of a line with others between those that are far apart.
@@ -59,9 +126,11 @@ fn resampled(line: &Line) -> Vec<Point> {
 
 /// Splits the legs of a trip where their surface changes lastingly.
 ///
-/// Places, days and names stay; what adds up along a leg is shared out.
-pub fn split(trip: &Trip, extract: &Extract) -> Trip {
+/// Places, days and names stay; what adds up along a leg is shared out. The changes that were made come with the trip.
+fn split(trip: &Trip, extract: &Extract) -> (Trip, Vec<Change>) {
     let mut trip = trip.clone();
+    let mut made = Vec::new();
+    let lengths: Vec<Kilometres> = trip.legs.iter().map(length).collect();
     for at in (0..trip.legs.len()).rev() {
         let leg = &trip.legs[at];
         let Some([line]) = leg.track.as_ref().map(Track::lines) else {
@@ -82,18 +151,36 @@ pub fn split(trip: &Trip, extract: &Extract) -> Trip {
             .rev()
         {
             let km = Kilometres::from(driven * (change / whole));
-            let name = format!("{}, km {:.1}", trip.legs[at].to, km.get());
-            let cut = Change::split_leg(&trip, at, km, &name);
-            if let Ok((changed, _)) = cut.and_then(|cut| cut.apply(&trip)) {
+            let before = lengths[..at].iter().fold(km, |sum, km| sum + *km);
+            let name = unused(&trip, &format!("km {:.1}", before.get()));
+            if let Ok(cut) = Change::split_leg(&trip, at, km, &name)
+                && let Ok((changed, _)) = cut.apply(&trip)
+            {
                 trip = changed;
+                made.push(cut);
             }
         }
     }
-    trip
+    (trip, made)
+}
+
+/// Length of a leg, stated or that of its track.
+fn length(leg: &Leg) -> Kilometres {
+    let profile = leg.track.as_ref().and_then(Track::profile);
+    let measured = profile.map(|profile| Kilometres::from(profile.length));
+    leg.distance_km.or(measured).unwrap_or_default()
+}
+
+/// A name that no place of the trip has, which would then be the same place.
+fn unused(trip: &Trip, name: &str) -> String {
+    let is_used = |name: &str| trip.places().any(|place| place.name == name);
+    let numbered = (2..).map(|number| format!("{name} ({number})"));
+    let mut names = std::iter::once(name.to_owned()).chain(numbered);
+    names.find(|name| !is_used(name)).unwrap_or_default()
 }
 
 /// Fills what the trip does not state.
-pub fn fill(
+fn fill(
     trip: &Trip,
     extract: Option<&Extract>,
     mut tiles: Option<&mut Tiles>,
@@ -101,6 +188,7 @@ pub fn fill(
 ) -> Filled {
     let mut filled = Filled {
         trip: trip.clone(),
+        change: Change::none(NAME),
         added: Vec::new(),
         notes: Vec::new(),
     };
@@ -154,6 +242,8 @@ pub fn fill(
             filled.trip.notice = Some(extract.notice().to_owned());
         }
     }
+    let change = Change::restated(trip, &filled.trip, NAME);
+    filled.change = change.expect("no leg was added or removed");
     filled
 }
 
@@ -248,11 +338,11 @@ fn fuel(filled: &mut Filled, extract: &Extract, units: Units) {
 fn differences(before: &Leg, after: &Leg, units: Units) -> Vec<String> {
     let mut added = Vec::new();
     if before.surface_from != after.surface_from {
-        let surface = after
-            .surface
-            .map_or("no surface on the map", |surface| surface.word());
         let known = percent(after.surface_known_share());
-        added.push(format!("surface {surface}, {known} known"));
+        added.push(after.surface.map_or_else(
+            || "no surface on the map".to_owned(),
+            |surface| format!("surface {}, {known} known", surface.word()),
+        ));
     }
     if before.sand_share != after.sand_share {
         added.push(format!("sand {}", percent(after.sand_share())));

@@ -18,6 +18,7 @@ use super::trip::keep_read_tracks;
 pub(super) enum Part {
     Version,
     Name,
+    Notice,
     Vehicle,
     Load,
     Rules,
@@ -91,9 +92,10 @@ fn legs(count: usize) -> String {
 
 impl Part {
     /// All that a trip is made of.
-    const ALL: [Self; 9] = [
+    const ALL: [Self; 10] = [
         Self::Version,
         Self::Name,
+        Self::Notice,
         Self::Vehicle,
         Self::Load,
         Self::Rules,
@@ -127,6 +129,7 @@ impl Part {
         match self {
             Self::Version => "drystage",
             Self::Name => "name",
+            Self::Notice => "notice",
             Self::Vehicle => "vehicle",
             Self::Load => "load",
             Self::Rules => "rules",
@@ -169,6 +172,7 @@ impl Part {
         match self {
             Self::Version => json(&trip.drystage),
             Self::Name => json(&trip.name),
+            Self::Notice => json(&trip.notice),
             Self::Vehicle => json(&trip.vehicle),
             Self::Load => json(&trip.load),
             Self::Rules => json(&trip.rules),
@@ -213,6 +217,7 @@ impl Part {
         match self {
             Self::Version => trip.drystage = from_value(value)?,
             Self::Name => trip.name = from_value(value)?,
+            Self::Notice => trip.notice = from_value(value)?,
             Self::Vehicle => trip.vehicle = from_value(value)?,
             Self::Load => trip.load = from_value(value)?,
             Self::Rules => trip.rules = from_value(value)?,

@@ -75,6 +75,17 @@ impl Trip {
         (0..self.legs.len() + 1).map(|place_number| self.place(place_number))
     }
 
+    /// The trip with vehicle, load and rules of another one.
+    #[must_use]
+    pub fn with_vehicle_of(self, other: &Self) -> Self {
+        Self {
+            vehicle: other.vehicle.clone(),
+            load: other.load.clone(),
+            rules: other.rules.clone(),
+            ..self
+        }
+    }
+
     /// The day of each leg; a leg that states none belongs to the day of the leg before, the first to day 1.
     pub fn days(&self) -> Vec<u32> {
         self.legs

@@ -1,5 +1,6 @@
 //! What works beside the screen: a thread each that plans, simulates, simulates further, seeks where sliders change the
-//! verdict, simulates what stands side by side, and looks for ways to make a trip fit.
+//! verdict, simulates what stands side by side, looks for ways to make a trip fit, and reads files that changes are
+//! proposed from.
 //!
 //! What each is asked for follows from the state alone. A short trip is planned and simulated while the frame waits,
 //! and is in it; a long one comes with a later frame, and until then the screen shows the plan of before and says so.
@@ -8,8 +9,10 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use super::message::Message;
+use super::outside::Proposer;
 use super::picture::Picture;
 use super::planner::{self, Made};
+use super::proposal::{self, Answer};
 use super::side_by_side::{self, Named};
 use super::simulator;
 use super::sliders;
@@ -32,22 +35,23 @@ pub struct Beside {
     table: Worker<Named, (Named, Plan)>,
     /// What is found is written into the plan.
     ways: Worker<Arc<Plan>, ()>,
+    proposals: Worker<proposal::Job, Answer>,
 }
 
 impl Beside {
     /// Starts them.
-    pub fn start(state: &mut State) -> Self {
+    pub fn start(state: &mut State, proposer: Proposer) -> Self {
         let units = state.units();
-        let plan = move |job: planner::Job, desk: &JobHandle<'_, _>| {
+        let plan = move |job: planner::Job, desk: &JobHandle<_>| {
             let made = job.done(units);
             desk.tell((job, made));
         };
-        let simulate = |named: Named, desk: &JobHandle<'_, _>| {
+        let simulate = |named: Named, desk: &JobHandle<_>| {
             if let Some(plan) = side_by_side::simulated(&named) {
                 desk.tell((named, plan));
             }
         };
-        let search_fixes = |plan: Arc<Plan>, desk: &JobHandle<'_, ()>| {
+        let search_fixes = |plan: Arc<Plan>, desk: &JobHandle<()>| {
             if plan.search_fixes(&|| desk.is_wanted()) {
                 desk.tell(());
             }
@@ -59,6 +63,7 @@ impl Beside {
             changes: Worker::start("verdict changes", sliders::seek),
             table: Worker::start("side by side", simulate),
             ways: Worker::start("ways", search_fixes),
+            proposals: proposal::reader(proposer, units),
         };
         if !(beside.first.has_thread() && beside.refined.has_thread()) {
             state.set_simulation(false);
@@ -74,6 +79,7 @@ impl Beside {
             || self.changes.is_busy()
             || self.table.is_busy()
             || self.ways.is_busy()
+            || self.proposals.is_busy()
     }
 
     /// Before a frame: looks at what is tried, and plans and simulates what is to be shown, as far as that is done
@@ -147,6 +153,12 @@ impl Beside {
             update(state, Message::FixesFound);
             is_new = true;
         }
+        self.proposals.want(state.proposal_to_make());
+        for answer in self.proposals.found() {
+            state.take_proposal(answer);
+            is_new = true;
+        }
+        is_new |= state.list_proposal();
         let troubles = [
             self.plans.trouble(),
             self.first.trouble(),
@@ -154,6 +166,7 @@ impl Beside {
             self.changes.trouble(),
             self.table.trouble(),
             self.ways.trouble(),
+            self.proposals.trouble(),
         ];
         for panicked in troubles.into_iter().flatten() {
             state.tell(panicked.to_string());

@@ -12,6 +12,14 @@ pub(super) enum Purpose {
     Reading,
     /// The fuel stop of a place; 0 is the start.
     FuelStop(usize),
+    /// A map and elevation tiles.
+    Map,
+    /// A fill-up log.
+    FillLog,
+    /// Vehicle, load and rules of another trip.
+    Vehicle,
+    /// Other legs.
+    Route,
 }
 
 /// A form that is being filled in.
@@ -49,7 +57,7 @@ pub(super) struct FormField {
     /// The key of the value.
     pub(super) key: &'static str,
     pub(super) label: &'static str,
-    /// How a value is typed; `None` where one of the words is chosen.
+    /// How a value is typed; `None` where one of the words is chosen, and for a text of any kind.
     pub(super) entry: Option<Entry>,
     pub(super) words: Vec<String>,
     pub(super) line: Line,
@@ -73,6 +81,11 @@ impl FormField {
             is_typed: false,
             prefix: Prefix::default(),
         }
+    }
+
+    /// A text of any kind, empty.
+    pub(super) fn text(key: &'static str, label: &'static str) -> Self {
+        Self::chosen(key, label, Vec::new(), 0)
     }
 
     /// One of some words, of which one is chosen.
@@ -149,6 +162,9 @@ impl Form {
             }
             Purpose::FuelStop(_) => {
                 "Enter goes on; after the last field it sets the fuel stop. Esc changes nothing."
+            }
+            Purpose::Map | Purpose::FillLog | Purpose::Vehicle | Purpose::Route => {
+                "Enter reads the files and shows what would change. Esc changes nothing."
             }
         }
     }

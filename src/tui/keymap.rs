@@ -181,6 +181,7 @@ const EVERY: &[Layer] = &[
 ];
 const SCROLLED: &[Layer] = &[
     Layer::Browse,
+    Layer::Ask,
     Layer::Sheet,
     Layer::Sliders,
     Layer::Table,
@@ -198,6 +199,7 @@ const TRIP: &[Layer] = &[Layer::Browse, Layer::Sheet];
 const SAVED_AS: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Legs];
 const LISTS: &[Layer] = &[
     Layer::Browse,
+    Layer::Ask,
     Layer::Help,
     Layer::Sheet,
     Layer::Sliders,
@@ -276,6 +278,10 @@ bindings! {
     BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel shows" Some("edit"), Trip;
     TRIP [char('A')] Arrive "enter a fuel reading: odometer and litres" None, Trip;
     TRIP [char('F')] FuelStop "set the fuel stop at the end of the leg: chance, reliance, stock, price" None, Trip;
+    TRIP [char('T')] FillFromMap "fill in surfaces, fuel stops and climb from map files" None, Trip;
+    TRIP [char('C')] Calibrate "calibrate the consumption with a fill-up log" None, Trip;
+    TRIP [char('V')] TakeVehicle "take vehicle, load and rules from another trip" None, Trip;
+    TRIP [char('L')] TakeRoute "take other legs from files; under way, those after the last reading" None, Trip;
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "redo" None, Trip;
     EVERY [ctrl('s')] Save "save" Some("save"), Trip;

@@ -41,6 +41,10 @@ pub enum Message {
     Edit,
     Arrive,
     FuelStop,
+    FillFromMap,
+    Calibrate,
+    TakeVehicle,
+    TakeRoute,
     Undo,
     Redo,
     Save,
@@ -133,6 +137,10 @@ impl Message {
             Self::TryFix
             | Self::Arrive
             | Self::FuelStop
+            | Self::FillFromMap
+            | Self::Calibrate
+            | Self::TakeVehicle
+            | Self::TakeRoute
             | Self::Undo
             | Self::Redo
             | Self::Clear

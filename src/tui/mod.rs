@@ -24,6 +24,7 @@ mod paint;
 pub mod picture;
 pub(crate) mod planner;
 mod prefix;
+pub(crate) mod proposal;
 pub mod sheet;
 pub mod side_by_side;
 pub(crate) mod simulator;
@@ -116,6 +117,7 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
         Ok(Some(picture)) => {
             let mut state = State::open(opened, &picture, units)
                 .with_mouse(options.mouse)
+                .with_map_files(outside.map_files())
                 .with_simulation(options.simulated);
             let done = follow(&mut state, &mut screen, outside, look);
             state.leave(outside);
@@ -245,7 +247,7 @@ fn follow(
 ) -> io::Result<()> {
     let mut dirty = true;
     let mut looked = Instant::now();
-    let mut beside = Beside::start(state);
+    let mut beside = Beside::start(state, outside.proposer());
     loop {
         if dirty || terminal::is_stale() {
             beside.before_frame(state);

@@ -101,7 +101,7 @@ pub fn first_picture(
     units: Units,
     plan: fn(&Arc<Trip>, Units) -> Arc<Picture>,
 ) -> io::Result<Option<Arc<Picture>>> {
-    let plans = move |trip: Arc<Trip>, desk: &JobHandle<'_, Arc<Picture>>| {
+    let plans = move |trip: Arc<Trip>, desk: &JobHandle<Arc<Picture>>| {
         desk.tell(plan(&trip, units));
     };
     let mut worker = Worker::start("first plan", plans);

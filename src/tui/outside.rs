@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use crate::model::Trip;
 use crate::model::change::{Change, Deed, History};
-use crate::quantity::Kilometres;
+use crate::present::number::Units;
+use crate::quantity::{Kilometres, Share};
 
 /// A trip as it was opened.
 #[derive(Clone, Debug)]
@@ -70,8 +71,52 @@ pub enum NotSaved {
     Failed(String),
 }
 
+/// Files from which a change of the trip can be proposed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum FromFiles {
+    /// What the trip does not state, from a map and from elevation tiles.
+    Map {
+        /// An extract or a folder of them; empty for none.
+        map: String,
+        /// A folder of tiles; empty for none.
+        heights: String,
+        /// Whether legs are split where the surface changes lastingly.
+        is_split: bool,
+    },
+    /// Calibration factors from a fill-up log.
+    FillLog(String),
+    /// Vehicle, load and rules of another trip.
+    Vehicle(String),
+    /// Other legs: all of them, or under way those after the last fuel reading. Paths divided by `;`.
+    Route(String),
+}
+
+/// A change that is made once the user has seen and accepted it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proposal {
+    /// The change; it may change nothing.
+    pub change: Change,
+    /// What it changes and why, a line each.
+    pub lines: Vec<String>,
+}
+
+/// Called with the part of the reading that is done; the answer is whether to continue.
+pub type Progress = Arc<dyn Fn(Share) -> bool + Send + Sync>;
+
+/// What reads the files of a proposal; it may take long, and is called on a thread of its own.
+pub type Proposer =
+    Arc<dyn Fn(&FromFiles, &Trip, Units, Progress) -> anyhow::Result<Proposal> + Send + Sync>;
+
 /// The files of one trip.
 pub trait Outside {
+    /// What reads the files of proposals.
+    fn proposer(&self) -> Proposer;
+
+    /// The map and the folder of elevation tiles that the user prefers; empty for none.
+    fn map_files(&self) -> [String; 2] {
+        Default::default()
+    }
+
     /// Saves the trip in its file, or in another one, which is its file from then on; gives the name of the file.
     ///
     /// # Errors

@@ -57,7 +57,7 @@ fn simulated(trip: &Arc<Trip>, effort: Effort) -> Plan {
 }
 
 /// Works out what the panels show of a refined plan.
-fn work_out(picture: &Picture, desk: &JobHandle<'_, Arc<Picture>>) {
+fn work_out(picture: &Picture, desk: &JobHandle<Arc<Picture>>) {
     let plan = picture.plan();
     if let Some(doubt) = plan.doubt.as_ref().filter(|_| desk.is_wanted()) {
         doubt.drivers();

@@ -92,7 +92,7 @@ impl worker::Job for Job {
 }
 
 /// Seeks the changes of the verdict, one slider after the other, as long as anybody waits for them.
-pub(super) fn seek(job: Job, desk: &JobHandle<'_, Message>) {
+pub(super) fn seek(job: Job, desk: &JobHandle<Message>) {
     let Job {
         count,
         base,

@@ -7,6 +7,7 @@ use super::fixes;
 use super::form::Form;
 use super::help;
 use super::message::{Effect, Message};
+use super::proposal::Proposed;
 use super::sheet::Topic;
 use super::sliders;
 use super::state::{Mode, Panel, Question, State};
@@ -93,6 +94,8 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::Close => {
             if fixes::give_up(state) {
                 state.status = Some("search for fixes stopped".into());
+            } else {
+                state.stop_reading();
             }
         }
         Message::GoTo(km) => state.go_to(km),
@@ -198,9 +201,13 @@ pub fn works_now(state: &State, message: Message) -> bool {
         Message::SaveWhatIf => state.board.is_turned(),
         Message::NextWhatIf => !state.trip().what_ifs().is_empty(),
         Message::Save => state.history().is_changed(),
+        Message::Yes if state.mode == Mode::Ask(Question::Proposal) => {
+            let proposed = state.proposed.as_ref();
+            proposed.is_some_and(Proposed::changes_something)
+        }
         Message::Help => state.mode != Mode::Help,
         Message::Close => match state.mode {
-            Mode::Browse => state.finding.is_on,
+            Mode::Browse => state.finding.is_on || state.is_reading(),
             Mode::Ask(Question::Recover) => false,
             _ => true,
         },

@@ -58,13 +58,23 @@ pub struct Panicked(
 );
 
 /// The screen, seen from a job.
-pub struct JobHandle<'a, A> {
+pub struct JobHandle<A> {
     number: u64,
-    wanted: &'a AtomicU64,
-    tell: &'a Sender<(u64, Sent<A>)>,
+    wanted: Arc<AtomicU64>,
+    tell: Sender<(u64, Sent<A>)>,
 }
 
-impl<A> JobHandle<'_, A> {
+impl<A> Clone for JobHandle<A> {
+    fn clone(&self) -> Self {
+        Self {
+            number: self.number,
+            wanted: Arc::clone(&self.wanted),
+            tell: self.tell.clone(),
+        }
+    }
+}
+
+impl<A> JobHandle<A> {
     /// Whether anybody still waits for this job's answers.
     pub(crate) fn is_wanted(&self) -> bool {
         self.wanted.load(Ordering::Relaxed) == self.number
@@ -88,7 +98,7 @@ impl<A> JobHandle<'_, A> {
 
 impl<J: Job, A: Send + 'static> Worker<J, A> {
     /// Starts the thread.
-    pub fn start(name: &str, mut work: impl FnMut(J, &JobHandle<'_, A>) + Send + 'static) -> Self {
+    pub fn start(name: &str, mut work: impl FnMut(J, &JobHandle<A>) + Send + 'static) -> Self {
         let (jobs, todo) = mpsc::channel::<(u64, J)>();
         let (tell, sent) = mpsc::channel();
         let wanted = Arc::new(AtomicU64::new(0));
@@ -97,8 +107,8 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
             for (number, job) in todo {
                 let desk = JobHandle {
                     number,
-                    wanted: &current,
-                    tell: &tell,
+                    wanted: Arc::clone(&current),
+                    tell: tell.clone(),
                 };
                 if !desk.is_wanted() {
                     continue;
@@ -225,7 +235,7 @@ mod tests {
 
     #[test]
     fn only_the_last_job_is_answered() {
-        let work = |job: u32, desk: &JobHandle<'_, u32>| {
+        let work = |job: u32, desk: &JobHandle<u32>| {
             while desk.is_wanted() && job == 0 {
                 thread::sleep(Duration::from_millis(1));
             }
@@ -245,7 +255,7 @@ mod tests {
 
     #[test]
     fn a_job_that_panics_is_told_and_the_next_one_is_done() {
-        let work = |job: u32, desk: &JobHandle<'_, u32>| {
+        let work = |job: u32, desk: &JobHandle<u32>| {
             assert_ne!(job, 1, "on purpose");
             desk.tell(job);
         };
@@ -261,7 +271,7 @@ mod tests {
 
     #[test]
     fn who_rests_hears_no_more() {
-        let mut worker = Worker::start("test", |job: u32, desk: &JobHandle<'_, u32>| {
+        let mut worker = Worker::start("test", |job: u32, desk: &JobHandle<u32>| {
             desk.rest(Duration::from_millis(20));
             desk.tell(job);
         });

@@ -611,3 +611,26 @@ fn a_trip_that_was_undone_to_its_file_is_unchanged() {
         "what the file holds can no longer be reached"
     );
 }
+
+#[test]
+fn a_restated_trip_is_reached_by_one_change_and_left_by_its_inverse() {
+    let before = example();
+    let mut after = before.clone();
+    after.name = Some("another name".to_owned());
+    after.notice = Some("data of others".to_owned());
+    after.vehicle.tank_l = after.vehicle.tank_l * 1.5;
+    after.rules = None;
+    after.start.name = "elsewhere".to_owned();
+    after.legs[1].speed_kmh = Some(drystage::quantity::KilometresPerHour::new(31.0));
+    let change = Change::restated(&before, &after, "restate").unwrap();
+    let (made, inverse) = change.apply(&before).unwrap();
+    assert_eq!(made, after);
+    assert_eq!(inverse.apply(&made).unwrap().0, before);
+    let same = Change::restated(&before, &before, "restate").unwrap();
+    assert!(same.is_nothing());
+    let lines = drystage::model::change::differences(&before, &after);
+    let tank = lines.iter().find(|line| line.starts_with("vehicle: "));
+    assert!(tank.is_some_and(|line| line.contains("tank")), "{lines:?}");
+    after.legs.pop();
+    assert!(Change::restated(&before, &after, "restate").is_err());
+}

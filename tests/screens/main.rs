@@ -15,6 +15,7 @@ mod map;
 mod opening;
 mod pictures;
 mod pointer;
+mod proposals;
 mod sliders;
 mod speed;
 mod spoken;
@@ -24,12 +25,15 @@ mod verdict;
 #[path = "../common/wishes.rs"]
 mod wishes;
 
+use std::sync::Arc;
+
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
 use drystage::plan::Plan;
 use drystage::present::name::width;
 use drystage::present::number::Units;
 use drystage::tui::message::Message;
+use drystage::tui::outside::Proposer;
 use drystage::tui::state::State;
 use drystage::tui::theme::{Depth, Theme};
 use drystage::tui::update::update;
@@ -48,6 +52,11 @@ fn short_trip() -> Trip {
     trip.load.as_mut().unwrap().cans = None;
     trip.legs[1].fuel = None;
     trip
+}
+
+/// No file to propose a change from.
+fn no_files() -> Proposer {
+    Arc::new(|_, _, _, _| anyhow::bail!("no file"))
 }
 
 fn state(trip: Trip) -> State {

@@ -221,7 +221,7 @@ fn legs_come_and_go_on_long_trips() {
 /// Keys, each with the frame that shows it, the frame that shows what follows from it, and the frame with the verdict.
 fn through_threads(state: &mut State, times: usize, key: impl Fn(usize) -> Message) -> String {
     let mut buf = Buffer::empty(Rect::new(0, 0, 200, 60));
-    let mut beside = Beside::start(state);
+    let mut beside = Beside::start(state, super::no_files());
     let (mut echoed, mut followed, mut judged) = (Vec::new(), Vec::new(), Vec::new());
     for nth in 0..times {
         let started = Instant::now();

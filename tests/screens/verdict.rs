@@ -190,7 +190,7 @@ fn no_verdict_is_taken_back_while_a_slider_is_held_down() {
 #[test]
 fn the_frames_of_the_threads_take_nothing_back() {
     let mut state = simulating(small_trip());
-    let mut beside = Beside::start(&mut state);
+    let mut beside = Beside::start(&mut state, super::no_files());
     for tenths in [50_u32, 55, 58, 60, 62, 64, 66, 70, 65, 61] {
         let litres = f64::from(tenths) / 10.0;
         let edit = Change::set(state.trip(), "/rules/reserve/litres", Some(litres.into()));

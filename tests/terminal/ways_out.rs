@@ -70,7 +70,7 @@ fn child_panics_on_the_screen() {
 #[ignore = "needs a terminal"]
 fn child_panics_beside_the_screen() {
     let mut screen = Screen::enter(false).unwrap();
-    let mut worker = Worker::start("samples", |_: Arc<()>, _: &JobHandle<'_, ()>| {
+    let mut worker = Worker::start("samples", |_: Arc<()>, _: &JobHandle<()>| {
         panic!("on purpose")
     });
     let mut says = "fine".to_owned();

@@ -49,6 +49,7 @@ use crate::model::{Trip, check, starter};
 use crate::present::number::Units;
 use crate::quantity::{Kilometres, Metres};
 pub use heights::{AltitudeSource, Altitudes, TileChoice};
+pub use into::Merged;
 use legs::Draft;
 pub use map::MapChoice;
 use measurement::measurement;
@@ -101,6 +102,8 @@ pub struct Options {
     pub vehicle_from: Option<Box<Trip>>,
     /// A trip whose start and legs are replaced, all else staying.
     pub into: Option<Box<Trip>>,
+    /// Whether the legs up to the last fuel reading of that trip stay, so that only those after it are replaced.
+    pub is_after_reading: bool,
 }
 
 /// What came of an import.
@@ -112,8 +115,8 @@ pub struct Imported {
     pub measurement: Measurement,
     /// Notes for the user, without control characters.
     pub notes: Vec<String>,
-    /// With [`Options::into`], each difference to that trip in a line.
-    pub differences: Option<Vec<String>>,
+    /// With [`Options::into`], what changes of that trip.
+    pub into: Option<Merged>,
 }
 
 impl Default for Options {
@@ -129,6 +132,7 @@ impl Default for Options {
             map: None,
             vehicle_from: None,
             into: None,
+            is_after_reading: false,
         }
     }
 }
@@ -190,19 +194,19 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     };
     let notice = extract.as_ref().map(Extract::notice);
     let (trip, mut notes) = trip(draft, &sources, notice, options)?;
-    let (trip, differences) = match &options.into {
+    let (trip, into) = match &options.into {
         None => (trip, None),
         Some(before) => {
-            let merged = into::merged(before, trip, &mut notes)
-                .map_err(|message| of_all(&sources, message))?;
-            (merged.trip, Some(merged.differences))
+            let merged = into::merged(before, trip, options.is_after_reading, &mut notes);
+            let (trip, merged) = merged.map_err(|message| of_all(&sources, message))?;
+            (trip, Some(merged))
         }
     };
     Ok(Imported {
         trip,
         measurement,
         notes: notes.0,
-        differences,
+        into,
     })
 }
 
@@ -279,8 +283,10 @@ fn trip(
     let lender = options.vehicle_from.as_deref().or(before);
     let stated = draft.start.unwrap_or_else(|| Start::named("start"));
     let start = match before {
-        Some(before) => into::start(&before.start, stated, !draft.is_start_unnamed),
-        None => stated,
+        Some(before) if !options.is_after_reading => {
+            into::start(&before.start, stated, !draft.is_start_unnamed)
+        }
+        _ => stated,
     };
     // A stand-in whose mass limit is nobody's is none.
     let placeholder = || Vehicle {

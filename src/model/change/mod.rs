@@ -16,6 +16,7 @@ mod history;
 mod legs;
 mod log;
 mod replace;
+mod restated;
 mod value;
 mod whole;
 
@@ -25,6 +26,7 @@ use serde_json::Value;
 pub use fields::{guarded, holder, stated};
 pub use history::{Deed, History};
 pub use replace::NewRoute;
+pub use restated::differences;
 
 use super::Trip;
 use super::check::{self, Parts, Problem};

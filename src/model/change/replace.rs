@@ -176,7 +176,12 @@ fn keep_unstated(leg: &mut Leg, was: &Leg) {
 }
 
 /// What differs between two parts of a trip, the first of which is at a pointer.
-fn in_words<T: serde::Serialize>(trip: &Trip, at: &str, was: &T, now: &T) -> Vec<String> {
+pub(super) fn in_words<T: serde::Serialize>(
+    trip: &Trip,
+    at: &str,
+    was: &T,
+    now: &T,
+) -> Vec<String> {
     let document = |part: &T| serde_json::to_value(part).unwrap_or_default();
     let (was, now) = (document(was), document(now));
     let mut words = Vec::new();

@@ -60,7 +60,7 @@ impl Parts<'_> {
     /// Has nothing looked at that a part is needed for, as one that is not sound.
     pub(in crate::model) fn leave_out(&mut self, part: Part) {
         match part {
-            Part::Version | Part::Name => {}
+            Part::Version | Part::Name | Part::Notice => {}
             Part::Vehicle => self.vehicle = None,
             Part::Load => self.load = None,
             Part::Rules => self.rules = None,

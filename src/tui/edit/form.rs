@@ -4,7 +4,7 @@ use super::super::form::{Filled, Purpose};
 use super::super::message::{Effect, Message};
 use super::super::state::State;
 use super::super::update::terminal_effect;
-use super::{fuel_stop, of_trip, reading};
+use super::{from_files, fuel_stop, of_trip, reading};
 
 /// A form is filled in.
 pub(in crate::tui) fn of_form(state: &mut State, message: Message) -> Option<Effect> {
@@ -19,6 +19,15 @@ pub(in crate::tui) fn of_form(state: &mut State, message: Message) -> Option<Eff
             let done = match form.purpose {
                 Purpose::Reading => reading::entered(state, &mut form),
                 Purpose::FuelStop(place) => fuel_stop::set(state, &mut form, place),
+                _ => {
+                    if let Some(from) = from_files::named(&mut form) {
+                        state.mode = state.resting();
+                        state.propose(from);
+                    } else {
+                        state.form = Some(form);
+                    }
+                    return None;
+                }
             };
             if let Some(says) = done {
                 state.mode = state.resting();
@@ -30,7 +39,7 @@ pub(in crate::tui) fn of_form(state: &mut State, message: Message) -> Option<Eff
         Filled::Changed => {
             state.form = Some(match form.purpose {
                 Purpose::Reading => reading::followed(state, form, &before),
-                Purpose::FuelStop(_) => form,
+                _ => form,
             });
         }
         Filled::NotMine if message == Message::Quit => {

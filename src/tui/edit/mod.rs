@@ -1,6 +1,7 @@
 //! What each intention does while the trip is edited: rows, the field that is typed, undo, saving.
 
 mod form;
+mod from_files;
 mod fuel_stop;
 mod question;
 mod reading;
@@ -35,6 +36,10 @@ pub(super) const fn is_of_trip(message: Message) -> bool {
         Message::Edit
             | Message::Arrive
             | Message::FuelStop
+            | Message::FillFromMap
+            | Message::Calibrate
+            | Message::TakeVehicle
+            | Message::TakeRoute
             | Message::Undo
             | Message::Redo
             | Message::Save
@@ -50,6 +55,10 @@ pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
         Message::Edit => open(state),
         Message::Arrive => reading::ask(state),
         Message::FuelStop => fuel_stop::ask(state),
+        Message::FillFromMap => from_files::ask_for_map(state),
+        Message::Calibrate => from_files::ask_for_log(state),
+        Message::TakeVehicle => from_files::ask_for_vehicle(state),
+        Message::TakeRoute => from_files::ask_for_route(state),
         Message::Undo => turn(state, ["undone", "undo"], |state| state.history.undo()),
         Message::Redo => turn(state, ["redone", "redo"], |state| state.history.redo()),
         Message::Save if state.file.is_some() => {

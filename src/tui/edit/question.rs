@@ -12,6 +12,9 @@ pub(in crate::tui) fn of_question(
     message: Message,
 ) -> Option<Effect> {
     let rest = state.resting();
+    if question == Question::Proposal && state.of_proposal(message) {
+        return None;
+    }
     match (question, message) {
         (Question::Quit, Message::Yes) => {
             state.mode = rest;

@@ -20,6 +20,7 @@ use super::help::Help;
 use super::leg_table::Cursor;
 use super::outside::LeftOver;
 use super::picture::Picture;
+use super::proposal::Proposed;
 use super::sheet::{self, Row, Topic};
 use super::sliders::Board;
 use ratatui::layout::Rect;
@@ -87,6 +88,10 @@ pub struct State {
     pub(super) recovered: Option<LeftOver>,
     /// The fixes, once they were asked for.
     pub(super) fixes: Option<Trying>,
+    /// The map and the folder of elevation tiles that the user prefers.
+    pub(super) map_files: [String; 2],
+    /// A change that is proposed from files.
+    pub(super) proposed: Option<Proposed>,
     /// The layer that questions and fields are closed to.
     beneath: Beneath,
     /// What must be known of the file or of the edits, until something is done about it.
@@ -155,6 +160,8 @@ pub enum Question {
     Recover,
     /// The file was changed by somebody else and there are no changes here: read it again?
     Reload,
+    /// A change is proposed from files: make it?
+    Proposal,
 }
 
 impl State {
@@ -195,6 +202,8 @@ impl State {
             save_to: None,
             recovered: None,
             fixes: None,
+            map_files: Default::default(),
+            proposed: None,
             beneath: Beneath::Strip,
             notice: None,
             board: Board::default(),
@@ -226,6 +235,13 @@ impl State {
     #[must_use]
     pub fn with_simulation(mut self, simulation: bool) -> Self {
         self.set_simulation(simulation);
+        self
+    }
+
+    /// The state with the map and the folder of elevation tiles that the user prefers.
+    #[must_use]
+    pub(super) fn with_map_files(mut self, map_files: [String; 2]) -> Self {
+        self.map_files = map_files;
         self
     }
 

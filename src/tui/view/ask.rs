@@ -8,7 +8,9 @@ use ratatui::widgets::{Clear, Widget};
 use super::super::editor::{Prompt, Purpose};
 use super::super::state::{Question, State};
 use super::super::theme::{BOLD, DIM, Meaning, Theme};
-use super::text::{below, columns, field, first, past, row, rule, wrap, write, write_wrapped};
+use super::text::{
+    below, columns, field, first, more_below, past, row, rule, wrap, write, write_wrapped,
+};
 use crate::present::number::Toward;
 
 /// Draws a question that is answered with a line of text; the position of the cursor.
@@ -82,6 +84,10 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
             format!("Reload {}, changed on disk?", shortened(file, area.width)),
             "y reloads it, n or Esc keeps your trip",
         ),
+        Question::Proposal => {
+            proposal(state, area, buf);
+            return;
+        }
     };
     Clear.render(area, buf);
     rule(buf, row(area, 0), &format!("▶ {asks}"));
@@ -99,6 +105,41 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
     }
     let last = below(area, 1 + names.len().min(room));
     write_wrapped(buf, last, answers, BOLD);
+}
+
+/// Lists what a proposal changes, and asks whether to make the change.
+fn proposal(state: &State, area: Rect, buf: &mut Buffer) {
+    let Some(proposed) = &state.proposed else {
+        return;
+    };
+    let (from, lines) = proposed.listed();
+    Clear.render(area, buf);
+    let (asks, answers) = if proposed.changes_something() {
+        (
+            "Make this change?",
+            "y makes it, u undoes it later; n or Esc leaves the trip unchanged; ↑ ↓ scroll",
+        )
+    } else {
+        ("There is nothing to change", "Esc goes back; ↑ ↓ scroll")
+    };
+    rule(buf, row(area, 0), &format!("▶ {asks}"));
+    let answered = wrap(answers, area.width);
+    let foot = u16::try_from(answered.len()).unwrap_or(u16::MAX);
+    let list = Rect {
+        y: area.y.saturating_add(1),
+        height: area.height.saturating_sub(1 + foot),
+        ..area
+    };
+    let rows = lines.iter().skip(from);
+    let mut rows = rows.flat_map(|line| wrap(line, list.width));
+    for nth in 0..list.height {
+        let Some(text) = rows.next() else { break };
+        write(buf, row(list, nth.into()), &text, Style::new());
+    }
+    if rows.next().is_some() {
+        more_below(list, buf);
+    }
+    write_wrapped(buf, below(area, (1 + list.height).into()), answers, BOLD);
 }
 
 /// A path that leaves room for a question, shortened from the left: its end tells files apart.

@@ -27,7 +27,9 @@ pub(super) fn render(state: &State, ascii: bool, area: Rect, buf: &mut Buffer) {
 
 /// The notice, on a row of its own above the keys until the next key.
 pub(super) fn notice(state: &State, keys: Rect, buf: &mut Buffer) {
-    let notice = state.status.as_deref().or(state.notice.as_deref());
+    let reading = state.reading_says();
+    let status = state.status.as_deref().or(reading.as_deref());
+    let notice = status.or(state.notice.as_deref());
     let (Some(notice), Some(y)) = (notice, keys.y.checked_sub(1)) else {
         return;
     };

@@ -58,7 +58,9 @@ fn draw(item: &FormField, is_chosen: bool, line: Rect, buf: &mut Buffer) -> Opti
         write(buf, past(value, used + 2), &hint, DIM);
         return None;
     }
-    let hint = past(value, VALUE + 1 + columns(unit) + 2);
+    // A text that is longer than a number pushes the hint to the right.
+    let shown = (columns(text) + u16::from(is_chosen)).max(VALUE);
+    let hint = past(value, shown + 1 + columns(unit) + 2);
     write(buf, hint, &item.hint, DIM);
     let cursor = if is_chosen {
         let width = (columns(text) + 2).clamp(VALUE, value.width.max(VALUE));
