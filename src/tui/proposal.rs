@@ -145,15 +145,24 @@ impl State {
         Some(format!("{}; Esc stops it", proposed.progress))
     }
 
-    /// Lists the proposal once it is there and no other layer is in front; whether it is listed now and was not before.
+    /// Lists the proposal once it is there and no other layer is in front, and shows the trip as it would be; whether it
+    /// is listed now and was not before.
     pub(crate) fn list_proposal(&mut self) -> bool {
         let proposed = self.proposed.as_ref();
         let is_made = proposed.is_some_and(|proposed| proposed.of(self.trip()).is_some());
         let is_free = matches!(self.mode, Mode::Browse | Mode::Sheet | Mode::Legs);
-        if is_made && is_free {
-            self.mode = Mode::Ask(Question::Proposal);
+        if !(is_made && is_free) {
+            return false;
         }
-        is_made && is_free
+        self.mode = Mode::Ask(Question::Proposal);
+        let made = proposed.and_then(|proposed| proposed.made.as_ref());
+        let change = made.map(|(_, made)| made.change.clone());
+        if let Some(Err(error)) = change.map(|change| self.try_out(&change)) {
+            self.proposed = None;
+            self.mode = self.resting();
+            self.status = Some(error.to_string().into());
+        }
+        true
     }
 
     /// Stops a reading that goes on; whether there was one.
@@ -182,6 +191,7 @@ impl State {
         }
         let made = self.proposed.take().and_then(|proposed| proposed.made);
         self.mode = self.resting();
+        self.give_up_trial();
         match made {
             Some((_, made)) if is_accepted => {
                 if let Err(error) = self.make(&made.change) {

@@ -5,6 +5,7 @@
 
 mod calibrate;
 mod doubt;
+mod extracts;
 mod gpx;
 mod html;
 mod map_files;

@@ -65,16 +65,16 @@ impl Change {
     }
 }
 
-/// Each part of a trip beside its legs that another states differently, in a line: `vehicle: tank 40 -> 52 L`.
+/// What another trip states differently beside the legs, a line each: `vehicle: tank capacity 40 -> 52 L`.
 pub fn differences(before: &Trip, after: &Trip) -> Vec<String> {
     let [old, new] = [before, after].map(without_legs);
-    let keys = new.iter();
-    let line = |(key, is): (&String, &Value)| {
+    let mut lines = Vec::new();
+    for (key, is) in &new {
         let was = old.get(key).unwrap_or(&Value::Null);
         let words = in_words(before, &format!("/{key}"), was, is);
-        (!words.is_empty()).then(|| format!("{key}: {}", words.join(", ")))
-    };
-    keys.filter_map(line).collect()
+        lines.extend(words.iter().map(|words| format!("{key}: {words}")));
+    }
+    lines
 }
 
 /// What a trip states beside its legs.

@@ -131,7 +131,11 @@ fn proposal(state: &State, area: Rect, buf: &mut Buffer) {
         ..area
     };
     let rows = lines.iter().skip(from);
-    let mut rows = rows.flat_map(|line| wrap(line, list.width));
+    // What fits keeps its columns.
+    let mut rows = rows.flat_map(|line| match columns(line) {
+        width if width <= list.width => vec![line.clone()],
+        _ => wrap(line, list.width),
+    });
     for nth in 0..list.height {
         let Some(text) = rows.next() else { break };
         write(buf, row(list, nth.into()), &text, Style::new());
