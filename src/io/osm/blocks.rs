@@ -3,8 +3,8 @@
 use std::fs::File;
 use std::io::{self, BufReader, Read};
 use std::path::Path;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use osmpbf::{BlobDecode, BlobReader, HeaderBlock, PrimitiveBlock};
 use rayon::prelude::*;
@@ -112,11 +112,13 @@ impl<'a> Blocks<'a> {
         })
     }
 
-    /// What `look` finds in each block of interest, in the order of the file.
-    pub(super) fn each<T: Send>(
+    /// Gives `take` what `look` finds in each block of interest with the number of the block, in any order: only what
+    /// `take` keeps stays in memory.
+    pub(super) fn each<T>(
         self,
         look: impl Fn(&PrimitiveBlock) -> T + Sync,
-    ) -> Result<Vec<T>, OsmError> {
+        take: impl FnMut(usize, T) -> Result<(), OsmError> + Send,
+    ) -> Result<(), OsmError> {
         let Self {
             blobs,
             one,
@@ -151,7 +153,8 @@ impl<'a> Blocks<'a> {
             let is_wanted = wanted.is_none_or(|wanted| wanted.get(n) == Some(&true));
             is_wanted.then_some(Ok((n, blob)))
         });
-        let found = data.par_bridge().map(|blob| {
+        let take = Mutex::new(take);
+        data.par_bridge().try_for_each(|blob| {
             let (n, blob) = blob.map_err(|error| damaged(&error))?;
             let block = blob.to_primitiveblock().map_err(|error| damaged(&error))?;
             let done = read.load(Ordering::Relaxed) as f64 / size.max(1) as f64;
@@ -159,10 +162,9 @@ impl<'a> Blocks<'a> {
                 cancelled.store(true, Ordering::Relaxed);
                 return Err(OsmError::Cancelled);
             }
-            Ok((n, look(&block)))
-        });
-        let mut found: Vec<(usize, T)> = found.collect::<Result<_, _>>()?;
-        found.sort_by_key(|(n, _)| *n);
-        Ok(found.into_iter().map(|(_, found)| found).collect())
+            let found = look(&block);
+            let mut take = take.lock().unwrap_or_else(PoisonError::into_inner);
+            take(n, found)
+        })
     }
 }

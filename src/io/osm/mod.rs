@@ -33,6 +33,8 @@ pub const INVENTED: &str = "Invented map: its ways and places do not exist";
 /// Nodes near a track, nodes of its ways, and ways: a track of 5,000 km through towns has a tenth.
 const MOST_NODES: usize = 30_000_000;
 const MOST_WAYS: usize = 3_000_000;
+/// Nodes that may be kept twice before they are sorted.
+const FEW_NODES: usize = 1_000_000;
 /// Fuel stops near a track.
 const MOST_FUEL: usize = 100_000;
 /// Longest text of a tag that is kept, in characters.
@@ -158,7 +160,10 @@ pub fn read(
         })
     }));
     fuel.sort_by(|a, b| {
-        let key = |object: &FuelObject| (object.position.lat.get(), object.position.lon.get());
+        let key = |object: &FuelObject| {
+            let (lat, lon) = (object.position.lat.get(), object.position.lon.get());
+            (lat, lon, object.name.clone(), object.tags.clone())
+        };
         key(a)
             .partial_cmp(&key(b))
             .unwrap_or(std::cmp::Ordering::Equal)
@@ -296,10 +301,7 @@ impl<'a> One<'a> {
 
     fn read(&self, found: &mut Found) -> Result<(), OsmError> {
         found.is_invented |= self.is_invented;
-        let mut near = Vec::new();
-        let contents = self.first(found, &mut near)?;
-        near.sort_unstable();
-        near.dedup();
+        let (contents, near) = self.first(found)?;
         let (ways, areas) = self.second(&contents, &near)?;
         drop(near);
         let mut wanted: Vec<i64> = ways
@@ -317,29 +319,41 @@ impl<'a> One<'a> {
     }
 
     /// Numbers of the nodes near the track, and fuel stops; what each block contains.
-    fn first(&self, found: &mut Found, near: &mut Vec<i64>) -> Result<Vec<Contents>, OsmError> {
-        let blocks = Blocks::open(self, 0, None)?;
-        let parts = blocks.each(|block| {
+    fn first(&self, found: &mut Found) -> Result<(Vec<Contents>, Vec<i64>), OsmError> {
+        let mut contents: Vec<Contents> = Vec::new();
+        let mut near = Vec::new();
+        let mut distinct = 0;
+        let look = |block: &PrimitiveBlock| {
             let mut nodes = Nodes::default();
             for element in block.elements() {
                 self.take_node(&element, &mut nodes);
             }
             nodes
-        })?;
-        let mut contents = Vec::with_capacity(parts.len());
-        for part in parts {
+        };
+        Blocks::open(self, 0, None)?.each(look, |n, part| {
+            if contents.len() <= n {
+                contents.resize_with(n + 1, Contents::default);
+            }
+            contents[n] = part.contents;
             near.extend(part.near);
             found.fuel.extend(part.fuel);
             found.fords.extend(part.fords);
-            contents.push(part.contents);
-            if near.len() > MOST_NODES {
+            if near.len() > 2 * distinct + FEW_NODES {
+                near.sort_unstable();
+                near.dedup();
+                distinct = near.len();
+            }
+            if distinct > MOST_NODES {
                 return Err(self.too_much(MOST_NODES, "nodes"));
             }
             if found.fuel.len() > MOST_FUEL {
                 return Err(self.too_much(MOST_FUEL, "fuel stops"));
             }
-        }
-        Ok(contents)
+            Ok(())
+        })?;
+        near.sort_unstable();
+        near.dedup();
+        Ok((contents, near))
     }
 
     fn take_node(&self, element: &Element, nodes: &mut Nodes) {
@@ -384,7 +398,7 @@ impl<'a> One<'a> {
         near: &[i64],
     ) -> Result<(Vec<RawWay>, Vec<FuelArea>), OsmError> {
         let has_ways: Vec<bool> = contents.iter().map(|block| block.has_ways).collect();
-        let parts = Blocks::open(self, 1, Some(&has_ways))?.each(|block| {
+        let look = |block: &PrimitiveBlock| {
             let mut part = Ways::default();
             for element in block.elements() {
                 let Element::Way(way) = element else { continue };
@@ -418,12 +432,17 @@ impl<'a> One<'a> {
                 }
             }
             part
-        })?;
+        };
         let (mut ways, mut areas) = (Vec::new(), Vec::new());
+        let mut known = HashSet::new();
         let mut nodes = 0;
-        for part in parts {
-            nodes += part.ways.iter().map(|way| way.nodes.len()).sum::<usize>();
-            ways.extend(part.ways);
+        Blocks::open(self, 1, Some(&has_ways))?.each(look, |_, part| {
+            for way in part.ways {
+                if known.insert(way.id) {
+                    nodes += way.nodes.len();
+                    ways.push(way);
+                }
+            }
             areas.extend(part.areas);
             if ways.len() > MOST_WAYS {
                 return Err(self.too_much(MOST_WAYS, "ways"));
@@ -434,7 +453,8 @@ impl<'a> One<'a> {
             if areas.len() > MOST_FUEL {
                 return Err(self.too_much(MOST_FUEL, "fuel stops"));
             }
-        }
+            Ok(())
+        })?;
         Ok((ways, areas))
     }
 
@@ -446,7 +466,7 @@ impl<'a> One<'a> {
         found: &mut Found,
     ) -> Result<(), OsmError> {
         let has_wanted: Vec<bool> = contents.iter().map(|block| block.has_any(wanted)).collect();
-        let parts = Blocks::open(self, 2, Some(&has_wanted))?.each(|block: &PrimitiveBlock| {
+        let look = |block: &PrimitiveBlock| {
             let mut positions = Vec::new();
             for element in block.elements() {
                 let (id, lat, lon) = match &element {
@@ -461,9 +481,11 @@ impl<'a> One<'a> {
                 }
             }
             positions
-        })?;
-        found.positions.extend(parts.into_iter().flatten());
-        Ok(())
+        };
+        Blocks::open(self, 2, Some(&has_wanted))?.each(look, |_, positions| {
+            found.positions.extend(positions);
+            Ok(())
+        })
     }
 }
 
