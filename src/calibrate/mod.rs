@@ -47,6 +47,17 @@ pub struct Observed {
     pub days: Option<DaysDriven>,
 }
 
+/// What most probably makes the difference between the litres of a way and those that the factors give.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LikelyOff {
+    /// A factor of the vehicle.
+    Factor(Component),
+    /// The days: wind, traffic, how it was driven.
+    Days,
+    /// The measurement itself.
+    Readings,
+}
+
 /// What is known of the factors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Factors {
@@ -188,6 +199,23 @@ impl Factors {
     pub fn weighed(&self, way: &Observed) -> Litres {
         let about = self.scatter.share_in_a_row(way.days) * self.predict(&way.components).get();
         Litres::new(about.hypot(way.spread.get()))
+    }
+
+    /// What brings the largest part of the variance of a way's litres.
+    pub fn likely_off(&self, way: &Observed) -> LikelyOff {
+        let of_factor = |&each: &Component| {
+            let litres = way.components[each as usize].get();
+            (litres * self.spread(each).get()).powi(2)
+        };
+        let of_days = (self.scatter.share(way.days) * self.predict(&way.components).get()).powi(2);
+        let factors = Component::ALL.iter();
+        let factors = factors.map(|each| (of_factor(each), LikelyOff::Factor(*each)));
+        let others = [
+            (of_days, LikelyOff::Days),
+            (way.spread.get().powi(2), LikelyOff::Readings),
+        ];
+        let largest = factors.chain(others).max_by(|a, b| a.0.total_cmp(&b.0));
+        largest.map_or(LikelyOff::Readings, |(_, likely)| likely)
     }
 
     /// Litres of a way.

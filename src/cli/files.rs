@@ -14,6 +14,7 @@ use crate::io::save::{self, Existing};
 use crate::io::tracks;
 use crate::model::Trip;
 use crate::model::check::{Problem, TextPlace};
+use crate::plan;
 use crate::present::name::plain;
 use crate::report::json::harmless;
 
@@ -68,6 +69,15 @@ pub(crate) fn read_with_or_without_legs(path: &Path) -> Result<Trip, Failure> {
     })?;
     read_tracks(&mut trip, path)?;
     Ok(trip)
+}
+
+/// A trip that lends its vehicle, load and rules: the vehicle with what its fuel readings taught.
+pub(crate) fn read_lender(path: &Path) -> Result<Trip, Failure> {
+    let trip = read_with_or_without_legs(path)?;
+    Ok(Trip {
+        vehicle: plan::learnt(&trip),
+        ..trip
+    })
 }
 
 /// An error at a place of a text.

@@ -41,7 +41,7 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
         }),
         map: map_choice(&asked.map, common)?,
         vehicle_from: match &asked.vehicle_from {
-            Some(path) => Some(Box::new(files::read_with_or_without_legs(path)?)),
+            Some(path) => Some(Box::new(files::read_lender(path)?)),
             None => None,
         },
         into,
@@ -54,7 +54,10 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
                 json::written(&import::import(&asked.files, &options)?.measurement)
             }
             Some(Format::Json) => json::written(&import::measure(&asked.files, &options)?),
-            _ => preview(&import::import(&asked.files, &options)?, units),
+            _ => {
+                listed(&import::import(&asked.files, &options)?, units)
+                    + "\nPreview only. To save this trip, add --output TRIP\n"
+            }
         })?;
         return Ok(DONE);
     };
@@ -106,8 +109,8 @@ pub(crate) fn map_choice(given: &[PathBuf], common: &Common) -> Result<Option<Ma
     }))
 }
 
-/// The preview of an import: the measurements, the legs, the notes.
-fn preview(imported: &Imported, units: Units) -> String {
+/// What came of an import: the measurements, the legs, the notes.
+pub(super) fn listed(imported: &Imported, units: Units) -> String {
     let mut text = vec![lines(&imported.measurement, units)];
     let trip = &imported.trip;
     let fuel_stop = |fuel: &Option<FuelStop>| match fuel {
@@ -124,15 +127,20 @@ fn preview(imported: &Imported, units: Units) -> String {
         plain(&trip.start.name),
         fuel_stop(&trip.start.fuel)
     ));
+    let days = trip.days();
+    let has_days = days.last() > days.first();
     for (n, leg) in trip.legs.iter().enumerate() {
+        let day = days.get(n).filter(|_| has_days);
+        let day = day.map_or_else(String::new, |day| format!(", day {day}"));
         let length = leg.distance_km.map_or_else(
             || "no distance".to_owned(),
             |way| units.distance(way, Toward::Nearest).to_string(),
         );
-        let ground = leg.surface_from.map_or_else(String::new, |_| {
-            let surface = leg.surface.map_or("no surface", Surface::word);
-            format!(", {surface} ({} known)", percent(leg.surface_known_share()))
+        let surface = leg.surface.map_or("no surface", Surface::word);
+        let known = leg.surface_from.map_or_else(String::new, |_| {
+            format!(" ({} known)", percent(leg.surface_known_share()))
         });
+        let ground = format!(", {surface}{known}");
         let climb = leg
             .ascent_m
             .map_or_else(String::new, |up| format!(", {} climb", units.height(up)));
@@ -140,7 +148,7 @@ fn preview(imported: &Imported, units: Units) -> String {
             format!(", {}", units.speed(speed, Toward::Nearest))
         });
         text.push(format!(
-            "{:>3} {}: {length}{ground}{climb}{speed}{}\n",
+            "{:>3} {}: {length}{ground}{day}{climb}{speed}{}\n",
             n + 1,
             plain(&leg.to),
             fuel_stop(&leg.fuel)
@@ -166,7 +174,6 @@ fn preview(imported: &Imported, units: Units) -> String {
                 .map(|note| format!("- {}\n", plain(note))),
         );
     }
-    text.push("\nPreview only. To save this trip, add --output TRIP\n".to_owned());
     text.concat()
 }
 

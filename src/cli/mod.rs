@@ -226,7 +226,7 @@ const NO_SCREEN: &str = "cannot open the terminal interface";
 
 /// The terminal interface without a trip: it is chosen, made or imported there.
 fn start(common: &Common) -> Result<u8, Failure> {
-    let mut shelf = Bookshelf::new();
+    let mut shelf = Bookshelf::new(common);
     let stated = units_asked(common).or(units_preferred(common));
     let before = options(common, Units(stated.unwrap_or(UNITS)));
     let chosen = tui::choose(&mut shelf, stated, before)

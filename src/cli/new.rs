@@ -9,7 +9,7 @@ use crate::model::starter;
 pub(crate) fn run(asked: &New, common: &Common) -> Result<u8, Failure> {
     let mut trip = starter::trip();
     if let Some(path) = &asked.vehicle_from {
-        trip = trip.with_vehicle_of(&files::read_with_or_without_legs(path)?);
+        trip = trip.with_vehicle_of(&files::read_lender(path)?);
     }
     files::write_trip(&asked.output, &trip, common.force)?;
     Ok(DONE)

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::failure::Failure;
+use super::shelf::on_shelf;
 use super::{calibrate, files, terrain};
 use crate::io::folders;
 use crate::io::import::{self, MapChoice, Options};
@@ -74,7 +75,7 @@ fn proposed(
             Ok(Proposal { change, lines })
         }
         FromFiles::Vehicle(path) => {
-            let lender = files::read_with_or_without_legs(&folders::at_home(path))?;
+            let lender = files::read_lender(&on_shelf(path))?;
             let after = trip.clone().with_vehicle_of(&lender);
             let lines = change::differences(trip, &after);
             Ok(Proposal {

@@ -9,6 +9,7 @@ use std::time::SystemTime;
 use anyhow::Context;
 
 use super::failure::shown_path;
+use super::shelf::vehicles_folder;
 use super::{Common, files, proposals, recent};
 use crate::io::disk::Disk;
 use crate::io::folders;
@@ -19,6 +20,8 @@ use crate::io::save::{self, Existing, SaveError};
 use crate::model::Trip;
 use crate::model::change::{Deed, History};
 use crate::model::check::Problem;
+use crate::model::route::Start;
+use crate::plan;
 use crate::tui::outside::{LeftOver, NotSaved, Opened, Outside, Proposer};
 
 /// The files of the trip that is open.
@@ -353,6 +356,38 @@ impl Outside for Session {
         }
         self.unwritten.clear();
         self.drop_offered();
+    }
+
+    fn keep_vehicle(&mut self, trip: &Trip, file: &str, over: bool) -> Result<String, NotSaved> {
+        let failed = |error: &dyn Error| NotSaved::Failed(error.to_string());
+        let Some(folder) = vehicles_folder() else {
+            let says = "there is no folder for vehicles: neither HOME nor XDG_CONFIG_HOME is set";
+            return Err(NotSaved::Failed(says.to_owned()));
+        };
+        fs::create_dir_all(&folder).map_err(|error| failed(&error))?;
+        let vehicle = Trip {
+            name: trip.vehicle.name.clone(),
+            vehicle: plan::learnt(trip),
+            notice: None,
+            start: Start::named("start"),
+            legs: Vec::new(),
+            what_ifs: None,
+            log: None,
+            ..trip.clone()
+        };
+        let mut text = Vec::new();
+        json::write(&vehicle, &mut text).map_err(|error| failed(&error))?;
+        let existing = if over {
+            Existing::Replace
+        } else {
+            Existing::Keep
+        };
+        let path = folder.join(file);
+        match save::save(self.disk, &path, existing, |stream| stream.write_all(&text)) {
+            Ok(()) => Ok(shown_path(&path)),
+            Err(SaveError::Exists(_)) => Err(NotSaved::Exists),
+            Err(error) => Err(failed(&error)),
+        }
     }
 
     fn remember_verdict(&mut self, verdict: &str) {

@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use anyhow::{Context, anyhow, bail};
 
@@ -9,16 +10,19 @@ use super::failure::Failure;
 use super::proposals;
 use super::recent;
 use super::session::Session;
+use super::{Common, files};
 use crate::io::disk::System;
 use crate::io::folders;
 use crate::io::gpx;
-use crate::io::import::{self, Options};
+use crate::io::import::{self, Options, TileChoice};
 use crate::io::journal;
 use crate::io::json;
 use crate::model::Trip;
 use crate::model::line::Line;
 use crate::model::track::Track;
-use crate::tui::outside::{Item, Opened, Shelf};
+use crate::present::name::plain;
+use crate::present::number::Units;
+use crate::tui::outside::{Imported, Item, Opened, Shelf};
 
 /// The sample trips, as they lie beside the sources.
 const SAMPLES: [(&str, &str); 4] = [
@@ -42,20 +46,25 @@ const SAMPLES: [(&str, &str); 4] = [
 /// The track that one of them follows.
 const SAMPLE_TRACK: &str = include_str!("../../sample-routes/plateau-loop-pass.gpx");
 
+/// Vehicles of the shelf that are listed.
+const MOST_VEHICLES: usize = 50;
+
 /// The file in the state folder with the answers about a new trip, as far as they were given.
 pub(super) const ANSWERS: &str = "new-trip.answers";
 
 /// What can be opened; the files of what was opened last.
 pub(crate) struct Bookshelf {
     state: Option<PathBuf>,
+    common: Common,
     /// The files of the trip that was opened.
     pub(crate) session: Session,
 }
 
 impl Bookshelf {
     /// What the user's state folder knows.
-    pub(crate) fn new() -> Self {
+    pub(crate) fn new(common: &Common) -> Self {
         Self {
+            common: common.clone(),
             state: folders::state(|name| std::env::var_os(name)),
             session: Session::new(&System),
         }
@@ -107,7 +116,9 @@ impl Shelf for Bookshelf {
         let mut items = self.unsaved();
         let recent = self.state.as_deref().map(recent::trips);
         items.extend(recent.unwrap_or_default().into_iter().map(Item::Recent));
-        items.extend([Item::New, Item::Import]);
+        items.push(Item::New);
+        items.extend(vehicles());
+        items.push(Item::Import);
         items.extend(SAMPLES.map(|(name, _)| Item::Sample(name)));
         items
     }
@@ -131,19 +142,40 @@ impl Shelf for Bookshelf {
                     ..Opened::new(trip)
                 })
             }
-            Item::New | Item::Import => bail!("needs an answer first"),
+            Item::New | Item::Vehicle { .. } | Item::Import => bail!("needs an answer first"),
         }
     }
 
-    fn import(&mut self, paths: &str) -> anyhow::Result<Opened> {
+    fn vehicle(&self, at: &Path) -> anyhow::Result<Trip> {
+        Ok(files::read_with_or_without_legs(at)?)
+    }
+
+    fn import(&self, paths: &str, vehicle: &str, units: Units) -> anyhow::Result<Imported> {
         let files = proposals::named(paths);
         if files.is_empty() {
             bail!("type the path of a file");
         }
-        let imported = import::import(&files, &Options::default()).map_err(Failure::from)?;
-        let mut opened = self.create(imported.trip);
-        opened.notice = opened.notice.or_else(|| imported.notes.into_iter().next());
-        Ok(opened)
+        let vehicle_from = match vehicle.trim() {
+            "" => None,
+            named => Some(Box::new(files::read_lender(&on_shelf(named))?)),
+        };
+        let heights = self.common.heights.clone();
+        let options = Options {
+            units,
+            vehicle_from,
+            map: super::import::map_choice(&[], &self.common)?,
+            tiles: heights.map(|folder| TileChoice {
+                folder,
+                preferred: false,
+            }),
+            ..Options::default()
+        };
+        let imported = import::import(&files, &options).map_err(Failure::from)?;
+        let lines = super::import::listed(&imported, units);
+        Ok(Imported {
+            lines: lines.lines().map(str::to_owned).collect(),
+            trip: Arc::new(imported.trip),
+        })
     }
 
     fn keep_answers(&mut self, answers: &[String]) {
@@ -171,6 +203,38 @@ impl Shelf for Bookshelf {
         let new = Session::open_new(trip, &System);
         self.with(new)
     }
+}
+
+/// The folder of the shelf of vehicles.
+pub(super) fn vehicles_folder() -> Option<PathBuf> {
+    Some(folders::config(|name| std::env::var_os(name))?.join("vehicles"))
+}
+
+/// The vehicles of the shelf, in the order of their names.
+fn vehicles() -> Vec<Item> {
+    let Some(entries) = vehicles_folder().and_then(|folder| fs::read_dir(folder).ok()) else {
+        return Vec::new();
+    };
+    let mut found: Vec<Item> = entries
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .filter(|path| path.extension().is_some_and(|kind| kind == "json"))
+        .map(|at| Item::Vehicle {
+            name: plain(&at.file_stem().unwrap_or_default().to_string_lossy()).into_owned(),
+            at,
+        })
+        .collect();
+    found.sort_by_key(|item| format!("{item:?}"));
+    found.truncate(MOST_VEHICLES);
+    found
+}
+
+/// The file of a vehicle: the path as it is typed, or the name of one on the shelf.
+pub(super) fn on_shelf(typed: &str) -> PathBuf {
+    let path = folders::at_home(typed);
+    let is_name = path.components().count() == 1 && !path.exists();
+    let folder = vehicles_folder().filter(|_| is_name);
+    let kept = folder.map(|folder| folder.join(format!("{typed}.json")));
+    kept.filter(|kept| kept.exists()).unwrap_or(path)
 }
 
 /// A sample has no folder in which its track could lie, so it takes the points along.

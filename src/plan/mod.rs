@@ -65,6 +65,8 @@ pub use parts::{daylight, doubt, finding, supplies};
 pub(crate) use policy::NotLeast;
 pub use questions::{ahead, difference, tipping};
 
+pub(crate) use under_way::learnt;
+
 /// What was driven on a trip that is under way, and what that says of going on or turning back now.
 pub mod progress {
     pub use super::questions::now::{Advice, Now};

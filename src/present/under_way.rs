@@ -6,10 +6,11 @@ use super::finding::place_name;
 use super::name::plain;
 use super::number::{Toward, Units, more};
 use super::verdict;
+use crate::calibrate::LikelyOff;
 use crate::model::calibration::Component;
 use crate::model::vocabulary::Measured;
-use crate::plan::Plan;
 use crate::plan::progress::{Advice, DrivenInterval, Now, OddOdometer, Progress, Worth};
+use crate::plan::{Plan, PlannedLeg};
 use crate::quantity::{Factor, Litres};
 use crate::solver::fuel::ROUNDING;
 
@@ -210,6 +211,64 @@ pub(crate) struct IntervalRow {
     pub(crate) distance: [String; 2],
     /// Why the calibration ignores it; `None` if it does not.
     pub(crate) unlearnt: Option<&'static str>,
+    /// What most probably makes the difference; `None` if there is none to speak of.
+    pub(crate) likely_off: Option<&'static str>,
+}
+
+/// A difference between used and planned that is smaller, as a part of what was planned, needs no cause.
+const WORTH_A_CAUSE: f64 = 0.05;
+
+/// What most probably makes the difference between used and planned, in words.
+const fn likely_off(likely: LikelyOff) -> &'static str {
+    match likely {
+        LikelyOff::Factor(Component::Base) => "base consumption",
+        LikelyOff::Factor(Component::Sand) => "consumption in sand",
+        LikelyOff::Factor(Component::LowRange) => "consumption in low range",
+        LikelyOff::Factor(Component::Roof) => "drag of the roof load",
+        LikelyOff::Factor(Component::Idle) => "consumption while idling",
+        LikelyOff::Days => "wind, traffic and driving",
+        LikelyOff::Readings => "the fuel readings",
+    }
+}
+
+/// A driven leg, figures as text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct LegRow {
+    /// Its number and where it leads.
+    pub(crate) leg: String,
+    /// Litres planned at the start of the trip, and used.
+    pub(crate) litres: [String; 2],
+    /// Used over planned: `+15 %`; `None` if nothing was planned.
+    pub(crate) over: Option<String>,
+}
+
+/// How [`legs_used`] is read.
+pub(crate) const LEGS_USED: &str =
+    "Fuel planned and used by leg, shared out between two fuel readings";
+
+/// What each leg of a finished trip was planned to use and used; empty before the finish.
+pub(crate) fn legs_used(plan: &Plan, units: Units) -> Vec<LegRow> {
+    let planned = plan.as_planned().filter(|_| verdict::is_finished(plan));
+    let legs = planned.map_or(&[][..], |planned| &planned.legs);
+    let row = |(before, after): (&PlannedLeg, &PlannedLeg)| LegRow {
+        leg: format!("{} {}", before.n, place_name(plan, before.n)),
+        litres: [before.fuel, after.fuel]
+            .map(|litres| units.fuel_tenths(litres, Toward::Nearest).number),
+        over: (before.fuel.get() > 0.05).then(|| more(Factor::new(after.fuel / before.fuel))),
+    };
+    legs.iter().zip(&plan.legs).map(row).collect()
+}
+
+/// What becomes of what the readings of a finished trip taught.
+pub(crate) fn keep_learnt(plan: &Plan) -> Option<&'static str> {
+    let progress = plan
+        .progress
+        .as_deref()
+        .filter(|_| verdict::is_finished(plan))?;
+    let [before, after] = &progress.factors;
+    (before != after).then_some(
+        "Other trips can use what the fuel readings taught: W on the screen puts the vehicle on the shelf, and --vehicle-from takes it from this trip.",
+    )
 }
 
 /// The driven intervals with what was planned for them.
@@ -238,6 +297,11 @@ fn row(plan: &Plan, interval: &DrivenInterval, units: Units) -> IntervalRow {
             .used
             .filter(|used| *used > Litres::ZERO && planned.get() > 0.05)
             .map(|used| more(Factor::new(used / planned))),
+        likely_off: interval
+            .used
+            .filter(|used| (*used - planned).abs() > planned * WORTH_A_CAUSE)
+            .filter(|_| interval.worth == Worth::Counts)
+            .map(|_| likely_off(interval.likely_off)),
         distance: [driven_km, planned_km].map(|km| units.distance(km, Toward::Nearest).to_string()),
         unlearnt: match interval.worth {
             Worth::Counts => None,
@@ -272,8 +336,11 @@ pub(crate) fn sentence(row: &IntervalRow, units: Units) -> String {
     } else {
         format!(" (planned {planned_km})")
     };
+    let cause = row
+        .likely_off
+        .map_or_else(String::new, |cause| format!("; most likely off: {cause}"));
     format!(
-        "{}, {driven}{planned_km}: used {used}, planned {} {}{over}{doubt}.",
+        "{}, {driven}{planned_km}: used {used}, planned {} {}{over}{cause}{doubt}.",
         row.between,
         row.planned,
         units.fuel_unit(),

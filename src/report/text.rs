@@ -139,6 +139,29 @@ fn under_way(page: &mut Page, plan: &Plan, units: Units) {
         page.paragraph("- ", 2, &under_way::sentence(&row, units));
     }
     page.paragraph("", 0, &under_way::factors(progress));
+    if let Some(says) = under_way::keep_learnt(plan) {
+        page.paragraph("", 0, says);
+    }
+    let legs = under_way::legs_used(plan, units);
+    if legs.is_empty() {
+        return;
+    }
+    page.heading(&under_way::LEGS_USED.to_uppercase(), units.fuel_unit());
+    let line = |leg: &str, [planned, used, over]: [&str; 3]| {
+        format!(
+            "{} {} {} {}",
+            pad_right(leg, 40),
+            pad_left(planned, 8),
+            pad_left(used, 8),
+            pad_left(over, 8)
+        )
+    };
+    page.line(&line("leg to", ["planned", "used", ""]));
+    for row in &legs {
+        let [planned, used] = &row.litres;
+        let over = row.over.as_deref().unwrap_or_default();
+        page.line(&line(&row.leg, [planned, used, over]));
+    }
 }
 
 /// The fuel checks: one row a check, and below it what to do there.

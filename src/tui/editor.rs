@@ -218,6 +218,8 @@ pub(crate) enum Purpose {
         /// Length of the leg.
         length: Kilometres,
     },
+    /// The name under which the vehicle is on the shelf.
+    KeepVehicle,
     /// The name under which the sliders are kept.
     SaveWhatIf,
     /// A part of the name of a place to go to.

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::edit::ON_SHELF;
 use super::message::Effect;
 use super::outside::{LeftOver, NotSaved, Opened, Outside};
 use super::picture::Picture;
@@ -47,6 +48,7 @@ impl State {
     pub(super) fn perform(&mut self, effect: Effect, outside: &mut dyn Outside) -> Next {
         match effect {
             Effect::Save { over, then_quit } => return self.save(outside, over, then_quit),
+            Effect::KeepVehicle { over } => self.keep_vehicle(outside, over),
             Effect::Recover(take) => self.recover(outside, take),
             Effect::Reload => match outside.reload() {
                 Ok(trip) => {
@@ -83,6 +85,19 @@ impl State {
             }
         }
         Next::On
+    }
+
+    fn keep_vehicle(&mut self, outside: &mut dyn Outside, over: bool) {
+        let file = self.save_to.take().unwrap_or_default();
+        match outside.keep_vehicle(self.history.trip(), &file, over) {
+            Ok(path) => {
+                self.prompt = None;
+                self.mode = self.resting();
+                self.status = Some(format!("on the shelf of vehicles: {path}").into());
+            }
+            Err(NotSaved::Exists) => self.problem_of_prompt(ON_SHELF.to_owned()),
+            Err(error) => self.problem_of_prompt(error.to_string()),
+        }
     }
 
     /// Notes the verdict of the trip in the file, if there is one.

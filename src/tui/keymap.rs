@@ -282,6 +282,7 @@ bindings! {
     TRIP [char('C')] Calibrate "calibrate the consumption with a fill-up log" None, Trip;
     TRIP [char('V')] TakeVehicle "take vehicle, load and rules from another trip" None, Trip;
     TRIP [char('L')] TakeRoute "take other legs from files; under way, those after the last reading" None, Trip;
+    TRIP [char('W')] KeepVehicle "put vehicle, load and rules on the shelf for other trips" None, Trip;
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "redo" None, Trip;
     EVERY [ctrl('s')] Save "save" Some("save"), Trip;

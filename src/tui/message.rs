@@ -45,6 +45,7 @@ pub enum Message {
     Calibrate,
     TakeVehicle,
     TakeRoute,
+    KeepVehicle,
     Undo,
     Redo,
     Save,
@@ -158,6 +159,7 @@ impl Message {
             | Self::DayEarlier
             | Self::SaveWhatIf => Act::Edits,
             Self::Suspend
+            | Self::KeepVehicle
             | Self::Quit
             | Self::Save
             | Self::SaveAs
@@ -192,6 +194,11 @@ pub enum Effect {
         over: bool,
         /// Whether the program ends when it is saved.
         then_quit: bool,
+    },
+    /// Put the vehicle on the shelf.
+    KeepVehicle {
+        /// Whether a vehicle of that name is replaced.
+        over: bool,
     },
     /// Take up the edits that were left unsaved, or drop them.
     Recover(bool),

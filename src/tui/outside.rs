@@ -1,6 +1,6 @@
 //! What the screen needs of files, handed in by the one who starts it: the screen itself knows none.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::model::Trip;
@@ -130,6 +130,12 @@ pub trait Outside {
     /// Forgets what was written down: it is saved, or not wanted.
     fn forget(&mut self);
 
+    /// Puts the vehicle, load and rules of a trip on the shelf of vehicles, in a file of that name; gives its path.
+    ///
+    /// # Errors
+    /// When a file of that name is there and is not to be replaced, or the system refuses.
+    fn keep_vehicle(&mut self, trip: &Trip, file: &str, over: bool) -> Result<String, NotSaved>;
+
     /// Notes the verdict with which the trip of the file is left, for the list of recent trips.
     fn remember_verdict(&mut self, _verdict: &str) {}
 
@@ -183,6 +189,13 @@ pub enum Item {
     Recent(Recent),
     /// A new trip.
     New,
+    /// A new trip with a vehicle of the shelf.
+    Vehicle {
+        /// Its name.
+        name: String,
+        /// Its file.
+        at: PathBuf,
+    },
     /// A trip from tracks or a table.
     Import,
     /// The name of a sample.
@@ -208,12 +221,28 @@ pub trait Shelf {
     /// What is wrong with it.
     fn open(&mut self, item: &Item) -> anyhow::Result<Opened>;
 
-    /// Makes a trip of the files at these paths, divided by `;`.
+    /// Reads a vehicle of the shelf: a trip that may have no legs.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    fn vehicle(&self, at: &Path) -> anyhow::Result<Trip>;
+
+    /// Makes a trip of the files at these paths, divided by `;`, with the vehicle, load and rules of another trip or of a
+    /// vehicle of the shelf; with an empty name with those of a placeholder.
     ///
     /// # Errors
     /// What is wrong with them.
-    fn import(&mut self, paths: &str) -> anyhow::Result<Opened>;
+    fn import(&self, paths: &str, vehicle: &str, units: Units) -> anyhow::Result<Imported>;
 
     /// Takes a new trip.
     fn create(&mut self, trip: Trip) -> Opened;
+}
+
+/// A trip that was made of files and is not accepted yet.
+#[derive(Clone, Debug)]
+pub struct Imported {
+    /// The trip.
+    pub trip: Arc<Trip>,
+    /// What was read, the legs, and notes, a line each.
+    pub lines: Vec<String>,
 }

@@ -9,9 +9,9 @@ use super::help::{self, Help};
 use super::keymap::Layer;
 use super::line::Line;
 use super::message::Message;
-use super::outside::{Item, Opened, Shelf};
+use super::outside::{Imported, Item, Opened, Shelf};
 use super::prefix::Prefix;
-use crate::model::change::ChangeError;
+use crate::model::change::{ChangeError, stated};
 use crate::model::field::{self, Field};
 use crate::model::rules::UNITS;
 use crate::model::vehicle::REFERENCE_LOAD;
@@ -72,7 +72,13 @@ pub struct Start {
     pub(super) units: Units,
     /// The letters that were typed at a choice.
     prefix: Prefix,
+    /// The vehicle of a new trip, from the shelf: it answers the questions about the vehicle.
+    vehicle: Option<Box<Trip>>,
 }
+
+/// What comes after an import.
+const NEXT_STEPS: &str =
+    "next: 5 Enter states surfaces and days in the leg table, V takes a vehicle, T reads map files";
 
 /// Items of a page.
 const PAGE: usize = 8;
@@ -80,8 +86,22 @@ const PAGE: usize = 8;
 /// A question that is being answered.
 #[derive(Clone, Debug)]
 pub enum Asking {
-    /// The path of a file to import.
-    Import(Line),
+    /// The paths of files to import, then the vehicle.
+    Import {
+        /// The answer so far.
+        line: Line,
+        /// The paths, once they are answered.
+        paths: Option<Line>,
+    },
+    /// Whether what was imported is to be opened.
+    Accept {
+        /// What was imported.
+        imported: Imported,
+        /// The first row that is shown.
+        from_row: usize,
+        /// The paths and the vehicle.
+        answers: [Line; 2],
+    },
     /// One of the questions about a new trip.
     New {
         /// The answer so far.
@@ -113,6 +133,7 @@ impl Start {
             help: None,
             units: Units(units.unwrap_or(UNITS)),
             prefix: Prefix::default(),
+            vehicle: None,
         }
     }
 
@@ -120,6 +141,7 @@ impl Start {
     pub const fn layer(&self) -> Layer {
         match &self.help {
             Some(help) => help.layer(),
+            None if matches!(self.asking, Some(Asking::Accept { .. })) => Layer::Ask,
             None if self.asking.is_some() => Layer::Typing,
             None => Layer::Start,
         }
@@ -145,17 +167,26 @@ impl Start {
     /// What is asked, the words to choose from, and what may be typed.
     pub(crate) fn question(&self) -> Option<(String, &'static [&'static str], String)> {
         match self.asking.as_ref()? {
-            Asking::Import(_) => Some((
-                "file to import".to_owned(),
+            Asking::Import { paths: None, .. } => Some((
+                "1 of 2: file to import".to_owned(),
                 &[],
                 "a GPX or GeoJSON file, or a CSV leg table; separate several with ;".to_owned(),
             )),
+            Asking::Import { .. } => Some((
+                "2 of 2: trip whose vehicle, load and rules are taken over".to_owned(),
+                &[],
+                "a trip file or a name on the shelf of vehicles; empty: a placeholder".to_owned(),
+            )),
+            Asking::Accept { .. } => None,
             Asking::New { before, .. } => {
                 let question = before.len();
                 let (entry, says) = self.entry(question)?;
+                let asked =
+                    |questions: usize| (0..questions).filter(|&n| !self.is_answered(n)).count();
+                let number = format!("{} of {}", asked(question + 1), asked(QUESTIONS.len()));
                 if QUESTIONS[question].0 == SPEEDS {
                     let unit = self.units.speed_unit();
-                    let asks = format!("{} of {}: {says}, {unit}", question + 1, QUESTIONS.len());
+                    let asks = format!("{number}: {says}, {unit}");
                     return Some((asks, &[], SPEEDS_RANGE.to_owned()));
                 }
                 let unit = entry.unit();
@@ -164,7 +195,7 @@ impl Start {
                 } else {
                     format!(", {unit}")
                 };
-                let asks = format!("{} of {}: {says}{unit}", question + 1, QUESTIONS.len());
+                let asks = format!("{number}: {says}{unit}");
                 Some((asks, entry.choices(), self.example(question, entry)))
             }
         }
@@ -201,15 +232,37 @@ impl Start {
     /// The line that is typed.
     pub(crate) const fn line(&self) -> Option<&Line> {
         match &self.asking {
-            Some(Asking::Import(line) | Asking::New { line, .. }) => Some(line),
-            None => None,
+            Some(Asking::Import { line, .. } | Asking::New { line, .. }) => Some(line),
+            Some(Asking::Accept { .. }) | None => None,
         }
     }
 
     fn line_mut(&mut self) -> Option<&mut Line> {
         match &mut self.asking {
-            Some(Asking::Import(line) | Asking::New { line, .. }) => Some(line),
-            None => None,
+            Some(Asking::Import { line, .. } | Asking::New { line, .. }) => Some(line),
+            Some(Asking::Accept { .. }) | None => None,
+        }
+    }
+
+    /// Whether the vehicle of the shelf answers a question.
+    fn is_answered(&self, question: usize) -> bool {
+        let path = QUESTIONS.get(question).map_or("", |question| question.0);
+        let is_of_vehicle = path.starts_with("/vehicle") || path == SPEEDS;
+        self.vehicle.is_some() && is_of_vehicle
+    }
+
+    /// Gives the answers of the vehicle of the shelf, as far as they come next.
+    fn answer_by_vehicle(&self, before: &mut Vec<Line>) {
+        while self.is_answered(before.len())
+            && let Some(vehicle) = &self.vehicle
+        {
+            let path = QUESTIONS[before.len()].0;
+            let entry = self.entry(before.len()).filter(|_| path != SPEEDS);
+            let shown = entry.map_or_else(
+                || speeds::defaults(self.units),
+                |(entry, _)| entry.shown(stated(vehicle, path).as_ref()),
+            );
+            before.push(Line::new(shown));
         }
     }
 
@@ -227,6 +280,9 @@ impl Start {
             self.help = Some(Help::of(self.layer()));
             return Outcome::On;
         }
+        if matches!(self.asking, Some(Asking::Accept { .. })) {
+            return self.accepted(message, shelf);
+        }
         if self.asking.is_some() {
             return self.typed(message, shelf);
         }
@@ -242,25 +298,79 @@ impl Start {
         Outcome::On
     }
 
+    /// What was imported is listed: it is scrolled, opened or left.
+    fn accepted(&mut self, message: Message, shelf: &mut dyn Shelf) -> Outcome {
+        let Some(Asking::Accept {
+            imported,
+            from_row,
+            answers,
+        }) = &mut self.asking
+        else {
+            return Outcome::On;
+        };
+        let last = imported.lines.len().saturating_sub(1);
+        if let Some(row) = message.scrolled(*from_row, PAGE, last) {
+            *from_row = row;
+            return Outcome::On;
+        }
+        match message {
+            Message::Yes => {
+                let mut opened = shelf.create((*imported.trip).clone());
+                opened.notice = opened.notice.or_else(|| Some(NEXT_STEPS.to_owned()));
+                Outcome::Opened(Box::new(opened))
+            }
+            Message::No | Message::Close => {
+                let [paths, line] = answers.clone();
+                self.asking = Some(Asking::Import {
+                    line,
+                    paths: Some(paths),
+                });
+                Outcome::On
+            }
+            Message::Quit => Outcome::Quit,
+            _ => Outcome::On,
+        }
+    }
+
     fn choose(&mut self, shelf: &mut dyn Shelf) -> Outcome {
         self.problem = None;
+        self.vehicle = None;
+        if let Some(Item::Vehicle { at, .. }) = self.items.get(self.at) {
+            match shelf.vehicle(at) {
+                Ok(vehicle) => self.vehicle = Some(Box::new(vehicle)),
+                Err(error) => {
+                    self.problem = Some(format!("{error:#}"));
+                    return Outcome::On;
+                }
+            }
+        }
         match self.items.get(self.at) {
-            Some(Item::New) => {
+            Some(Item::New | Item::Vehicle { .. }) => {
                 // An answer that no longer fits is asked for again, with those after it.
                 let kept = shelf.kept_answers().into_iter().take(QUESTIONS.len() - 1);
                 let fits =
                     |(question, text): &(usize, String)| self.answer(*question, text).is_ok();
-                let before: Vec<Line> = kept
+                let kept: Vec<Line> = kept
                     .enumerate()
                     .take_while(fits)
                     .map(|(_, text)| Line::new(text))
                     .collect();
+                let mut before = Vec::new();
+                for line in kept {
+                    self.answer_by_vehicle(&mut before);
+                    if before.len() < QUESTIONS.len() - 1 {
+                        before.push(line);
+                    }
+                }
                 let line = self.proposed(before.len());
                 self.asking = Some(Asking::New { line, before });
                 Outcome::On
             }
             Some(Item::Import) => {
-                self.asking = Some(Asking::Import(Line::default()));
+                self.asking = Some(Asking::Import {
+                    line: Line::default(),
+                    paths: None,
+                });
                 Outcome::On
             }
             Some(item) => {
@@ -334,8 +444,18 @@ impl Start {
         self.problem = None;
         self.asking = match self.asking.take() {
             Some(Asking::New { mut before, .. }) => {
+                while before
+                    .len()
+                    .checked_sub(1)
+                    .is_some_and(|last| self.is_answered(last))
+                {
+                    before.pop();
+                }
                 before.pop().map(|line| Asking::New { line, before })
             }
+            Some(Asking::Import {
+                paths: Some(line), ..
+            }) => Some(Asking::Import { line, paths: None }),
             _ => None,
         };
     }
@@ -349,12 +469,32 @@ impl Start {
 
     fn answered(&mut self, shelf: &mut dyn Shelf) -> Outcome {
         match self.asking.take() {
-            Some(Asking::Import(line)) => {
-                let opened = shelf.import(line.text());
-                if opened.is_err() {
-                    self.asking = Some(Asking::Import(line));
+            Some(Asking::Import { line, paths: None }) => {
+                self.asking = Some(Asking::Import {
+                    line: Line::default(),
+                    paths: Some(line),
+                });
+                Outcome::On
+            }
+            Some(Asking::Import {
+                line,
+                paths: Some(paths),
+            }) => {
+                match shelf.import(paths.text(), line.text(), self.units) {
+                    Ok(imported) => {
+                        self.asking = Some(Asking::Accept {
+                            imported,
+                            from_row: 0,
+                            answers: [paths, line],
+                        });
+                    }
+                    Err(error) => {
+                        self.problem = Some(format!("{error:#}"));
+                        let paths = Some(paths);
+                        self.asking = Some(Asking::Import { line, paths });
+                    }
                 }
-                self.outcome(opened)
+                Outcome::On
             }
             Some(Asking::New { line, mut before }) => {
                 let answer = self.answer(before.len(), line.text());
@@ -363,6 +503,7 @@ impl Start {
                     line
                 } else {
                     before.push(line);
+                    self.answer_by_vehicle(&mut before);
                     self.proposed(before.len())
                 };
                 if before.len() < QUESTIONS.len() {
@@ -374,7 +515,7 @@ impl Start {
                 let made = self.made_of(&before);
                 self.outcome(made.map(|trip| shelf.create(trip)).map_err(Into::into))
             }
-            None => Outcome::On,
+            Some(Asking::Accept { .. }) | None => Outcome::On,
         }
     }
 
@@ -392,7 +533,11 @@ impl Start {
         if let Some(stated) = trip.as_object_mut() {
             stated.retain(|key, value| key != "rules" || *value != json!({}));
         }
-        check::read(trip).map_err(|problems| ChangeError::Unsound(problems).into())
+        let trip = check::read(trip).map_err(ChangeError::Unsound)?;
+        Ok(match &self.vehicle {
+            Some(vehicle) => trip.with_vehicle_of(vehicle),
+            None => trip,
+        })
     }
 
     /// The line with which a question begins.

@@ -1,5 +1,8 @@
 //! Every screen there is, layer by layer: at any size, in ASCII, in colours that can be read.
 
+use std::path::Path;
+use std::sync::Arc;
+
 use drystage::model::Trip;
 use drystage::model::change::{Change, History};
 use drystage::model::vocabulary::UnitSystem;
@@ -8,7 +11,7 @@ use drystage::present::name::width;
 use drystage::present::number::Units;
 use drystage::tui::keymap::{self, BINDINGS, Binding, Layer};
 use drystage::tui::message::Message;
-use drystage::tui::outside::{Item, LeftOver, Opened, Recent, Shelf};
+use drystage::tui::outside::{Imported, Item, LeftOver, Opened, Recent, Shelf};
 use drystage::tui::picture::Picture;
 use drystage::tui::start::{Outcome, Start};
 use drystage::tui::state::{Mode, Panel, Question, State};
@@ -167,12 +170,22 @@ impl Shelf for Stocked {
         anyhow::bail!("it is not there any more, and what is said about it is long: ".repeat(4))
     }
 
-    fn import(&mut self, _: &str) -> anyhow::Result<Opened> {
+    fn vehicle(&self, _: &Path) -> anyhow::Result<Trip> {
         anyhow::bail!("no")
     }
 
-    fn create(&mut self, _: Trip) -> Opened {
-        unreachable!("not all questions are answered")
+    fn import(&self, _: &str, vehicle: &str, _: Units) -> anyhow::Result<Imported> {
+        if vehicle.is_empty() {
+            anyhow::bail!("no")
+        }
+        Ok(Imported {
+            trip: Arc::new(trip()),
+            lines: vec!["a long way 漢字/".repeat(12); 40],
+        })
+    }
+
+    fn create(&mut self, trip: Trip) -> Opened {
+        Opened::new(trip)
     }
 }
 
@@ -201,6 +214,15 @@ fn every_start() -> Vec<Start> {
     ];
     answered.extend([M::Type('x'), M::Enter]);
     all.push(open(&answered));
+    let import = [
+        M::ScrollDown,
+        M::ScrollDown,
+        M::Enter,
+        M::Type('x'),
+        M::Enter,
+    ];
+    all.push(open(&import));
+    all.push(open(&[&import[..], &[M::Type('x'), M::Enter]].concat()));
     all
 }
 

@@ -171,7 +171,7 @@ macro_rules! messages {
 messages! {
     keys: PreviousLeg, NextLeg, TripStart, TripEnd, PageBack, PageOn, StepBack, StepOn, PreviousMark, NextMark, ZoomIn,
         ZoomOut, ZoomLeg, ZoomTrip, NextPanel, PreviousPanel, ScrollUp, ScrollDown, TryFix, Arrive, FuelStop,
-        FillFromMap, Calibrate, TakeVehicle, TakeRoute, Help, Close,
+        FillFromMap, Calibrate, TakeVehicle, TakeRoute, KeepVehicle, Help, Close,
         ToggleMouse, Repaint, Suspend, Edit, Undo, Redo, Save, SaveAs, Enter, Clear, Add, Duplicate, Delete, Earlier,
         Later, Split, Join, Reverse, ReverseTrip, OutAndBack, DayLater, DayEarlier, Yes, No, Go(Reach::Word),
         Erase(Reach::Letter), Sliders, SliderUp, SliderDown, SliderUpFinely, SliderDownFinely, ResetSlider, ResetSliders, SaveWhatIf,

@@ -4,6 +4,7 @@
 
 mod answers;
 mod any;
+mod begun;
 mod colours;
 mod editing;
 mod every;

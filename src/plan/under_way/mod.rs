@@ -86,6 +86,15 @@ pub(in crate::plan) struct UnderWay {
     pub(crate) progress: Progress,
 }
 
+/// The vehicle of a trip with what its fuel readings taught.
+pub(crate) fn learnt(trip: &Trip) -> Vehicle {
+    let under_way = UnderWay::from_log(trip);
+    under_way.map_or_else(
+        || trip.vehicle.clone(),
+        |under_way| under_way.progress.vehicle,
+    )
+}
+
 impl UnderWay {
     /// What the log of a trip makes of it; `None` if it has no log.
     pub(crate) fn from_log(stated: &Trip) -> Option<Self> {
@@ -98,14 +107,14 @@ impl UnderWay {
         let road = Road::new(stated);
         let assumed = road.departure();
         let readings: Vec<Reading> = assumed.iter().chain(stated.log()).cloned().collect();
+        let before = Factors::calibrated(&stated.vehicle);
         let mut intervals: Vec<(DrivenInterval, Observed)> = readings
             .windows(2)
-            .map(|ends| road.interval(&ends[0], &ends[1]))
+            .map(|ends| road.interval(&ends[0], &ends[1], &before))
             .collect();
         if let (Some(_), Some((interval, _))) = (&assumed, intervals.first_mut()) {
             (interval.used, interval.worth) = (None, Worth::NoDeparture);
         }
-        let before = Factors::calibrated(&stated.vehicle);
         let counted = || {
             intervals
                 .iter()
@@ -293,7 +302,12 @@ impl<'a> Road<'a> {
     }
 
     /// The way between two readings, with what it says of the factors.
-    fn interval(&self, from: &Reading, to: &Reading) -> (DrivenInterval, Observed) {
+    fn interval(
+        &self,
+        from: &Reading,
+        to: &Reading,
+        factors: &Factors,
+    ) -> (DrivenInterval, Observed) {
         let vehicle = &self.trip.vehicle;
         let mut parts = self.between(from, to);
         let planned_km = self.length(&parts);
@@ -344,6 +358,7 @@ impl<'a> Road<'a> {
             used: is_possible.then(|| used.max(Litres::ZERO)),
             spread,
             worth,
+            likely_off: factors.likely_off(&observed),
         };
         (interval, observed)
     }

@@ -1,6 +1,6 @@
 //! What was driven on a trip that is under way.
 
-use crate::calibrate::Factors;
+use crate::calibrate::{Factors, LikelyOff};
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres, Share};
@@ -21,6 +21,8 @@ pub struct DrivenInterval {
     pub spread: Litres,
     /// What can be learnt from it.
     pub worth: Worth,
+    /// What most probably makes the difference between used and planned.
+    pub likely_off: LikelyOff,
 }
 
 /// What the two readings at the ends of a way are worth.

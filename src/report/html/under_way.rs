@@ -33,6 +33,8 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         }
         (intervals(plan, units))
         p { (under_way::factors(progress).replace("+-", "\u{b1}")) }
+        @if let Some(says) = under_way::keep_learnt(plan) { p { (says) } }
+        (legs_used(plan, units))
     }
 }
 
@@ -41,7 +43,7 @@ fn intervals(plan: &Plan, units: Units) -> Markup {
         div.wide tabindex="0" role="group" aria-label="Fuel used and planned, can be scrolled sideways" {
             table.figures {
                 caption { "Fuel used and planned, " (units.fuel_unit()) }
-                thead { tr { @for head in ["interval", "used", "\u{b1}", "planned", "difference", "driven", "planned distance", ""] { th scope="col" { (head) } } } }
+                thead { tr { @for head in ["interval", "used", "\u{b1}", "planned", "difference", "driven", "planned distance", "most likely off"] { th scope="col" { (head) } } } }
                 tbody {
                     @for row in under_way::intervals(plan, units) {
                         tr {
@@ -53,7 +55,30 @@ fn intervals(plan: &Plan, units: Units) -> Markup {
                             td { (row.planned) }
                             td { (row.over.as_deref().unwrap_or_default()) }
                             @for cell in &row.distance { td { (cell) } }
-                            td.left { (row.unlearnt.unwrap_or_default()) }
+                            td.left { (row.unlearnt.or(row.likely_off).unwrap_or_default()) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn legs_used(plan: &Plan, units: Units) -> Markup {
+    let legs = under_way::legs_used(plan, units);
+    html! {
+        @if !legs.is_empty() {
+            div.wide tabindex="0" role="group" aria-label="Fuel planned and used by leg, can be scrolled sideways" {
+                table.figures {
+                    caption { (under_way::LEGS_USED) ", " (units.fuel_unit()) }
+                    thead { tr { @for head in ["leg to", "planned", "used", "difference"] { th scope="col" { (head) } } } }
+                    tbody {
+                        @for row in &legs {
+                            tr {
+                                th scope="row" { (row.leg) }
+                                @for cell in &row.litres { td { (cell) } }
+                                td { (row.over.as_deref().unwrap_or_default()) }
+                            }
                         }
                     }
                 }

@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::calibrate::Factors;
+use crate::calibrate::{Factors, LikelyOff};
 use crate::model::calibration::Component;
-use crate::plan::Plan;
 use crate::plan::progress::{self, Advice, Progress, Worth};
+use crate::plan::{Plan, PlannedLeg};
+use crate::present::verdict;
 use crate::quantity::{Factor, Kilometres, Litres};
 
 object! {
@@ -39,6 +40,11 @@ object! {
         /// Whether fewer than one trip in a hundred was expected there with this reading.
         unexpected: Option<bool> = now.map(|now| now.unexpected),
         intervals: Vec<DrivenInterval> = progress.intervals.iter().map(|interval| DrivenInterval::new(plan, interval)).collect(),
+        /// Litres planned at the start of the trip and used by leg, shared out between two fuel readings; `null` before
+        /// the finish.
+        legs: Option<Vec<LegUsed>> = plan.as_planned().filter(|_| verdict::is_finished(plan)).map(|planned| {
+            planned.legs.iter().zip(&plan.legs).map(|(before, after)| LegUsed::new(before, after)).collect()
+        }),
         factors: BTreeMap<&'static str, LogFactor> = {
             let factor = |each: Component| (each.key(), LogFactor::new(&progress.factors, each));
             Component::ALL.into_iter().map(factor).collect()
@@ -57,8 +63,18 @@ object! {
         /// nothing.
         used_l: Option<Litres> = interval.used,
         used_sd_l: Option<Litres> = interval.used.map(|_| interval.spread),
+        /// What most probably makes the difference: a calibration factor, `days` or `readings`.
+        likely_off: &'static str = likely_off(interval.likely_off),
         /// Whether the fuel readings agree well enough for calibration.
         counts: bool = interval.worth == Worth::Counts,
+    }
+}
+
+object! {
+    pub(super) struct LegUsed(before: &PlannedLeg, after: &PlannedLeg) {
+        n: usize = before.n,
+        planned_l: Litres = before.fuel,
+        used_l: Litres = after.fuel,
     }
 }
 
@@ -68,6 +84,14 @@ object! {
         before_sd: Factor = before.spread(of),
         value: Factor = after.value(of),
         sd: Factor = after.spread(of),
+    }
+}
+
+const fn likely_off(likely: LikelyOff) -> &'static str {
+    match likely {
+        LikelyOff::Factor(component) => component.key(),
+        LikelyOff::Days => "days",
+        LikelyOff::Readings => "readings",
     }
 }
 

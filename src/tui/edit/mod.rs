@@ -24,7 +24,7 @@ pub(super) use question::of_question;
 pub(super) use table::of_table;
 use things::{add, delete, displace, duplicate};
 use typing::ask_where_to_split;
-pub(super) use typing::{line_typed, of_typing, try_what_is_typed};
+pub(super) use typing::{ON_SHELF, line_typed, of_typing, try_what_is_typed};
 
 /// Rows of a page.
 const PAGE_ROWS: usize = 8;
@@ -40,6 +40,7 @@ pub(super) const fn is_of_trip(message: Message) -> bool {
             | Message::Calibrate
             | Message::TakeVehicle
             | Message::TakeRoute
+            | Message::KeepVehicle
             | Message::Undo
             | Message::Redo
             | Message::Save
@@ -59,6 +60,7 @@ pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
         Message::Calibrate => from_files::ask_for_log(state),
         Message::TakeVehicle => from_files::ask_for_vehicle(state),
         Message::TakeRoute => from_files::ask_for_route(state),
+        Message::KeepVehicle => ask_for_vehicle_name(state),
         Message::Undo => turn(state, ["undone", "undo"], |state| state.history.undo()),
         Message::Redo => turn(state, ["redone", "redo"], |state| state.history.redo()),
         Message::Save if state.file.is_some() => {
@@ -97,6 +99,12 @@ fn ask_where(state: &mut State, then_quit: bool) {
     let named = || file_name(state.trip().name.as_deref().unwrap_or("trip"));
     let proposed = state.file.clone().unwrap_or_else(named);
     state.prompt = Some(Prompt::new(Purpose::SaveAs { then_quit }, proposed));
+    state.mode = Mode::Prompt;
+}
+
+fn ask_for_vehicle_name(state: &mut State) {
+    let vehicle = state.trip().vehicle.name.clone().unwrap_or_default();
+    state.prompt = Some(Prompt::new(Purpose::KeepVehicle, vehicle));
     state.mode = Mode::Prompt;
 }
 

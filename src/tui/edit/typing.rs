@@ -233,6 +233,15 @@ fn answered(state: &mut State) -> Option<Effect> {
                 then_quit,
             })
         }
+        Purpose::KeepVehicle => {
+            if text.is_empty() {
+                state.problem_of_prompt("enter a name".to_owned());
+                return None;
+            }
+            let over = prompt.problem.as_deref() == Some(ON_SHELF);
+            state.save_to = Some(super::file_name(&text));
+            Some(Effect::KeepVehicle { over })
+        }
         Purpose::SaveWhatIf => {
             let kept = sliders::keep_as(state, &text);
             close_prompt(state, kept, Mode::Sliders);
@@ -265,6 +274,10 @@ fn answered(state: &mut State) -> Option<Effect> {
         }
     }
 }
+
+/// Objection to the name of a vehicle that is on the shelf already.
+pub(in crate::tui) const ON_SHELF: &str =
+    "a vehicle of that name is on the shelf; Enter replaces it";
 
 /// Goes back to a layer if the answer was taken; else tells what is wrong with it.
 fn close_prompt(state: &mut State, taken: Result<(), Refused>, to: Mode) {

@@ -23,6 +23,7 @@ pub(super) fn prompt(
 ) -> Position {
     let asks = match prompt.purpose {
         Purpose::SaveAs { .. } => "save as".to_owned(),
+        Purpose::KeepVehicle => "put the vehicle on the shelf under the name".to_owned(),
         Purpose::SaveWhatIf => "save this what-if under the name".to_owned(),
         Purpose::Find => "search for a place".to_owned(),
         Purpose::FindField => "search for a field".to_owned(),
@@ -36,7 +37,11 @@ pub(super) fn prompt(
     rule(buf, row(area, 0), &format!("▶ {asks}"));
     let line = row(area, 1);
     let unit = match prompt.purpose {
-        Purpose::SaveAs { .. } | Purpose::SaveWhatIf | Purpose::Find | Purpose::FindField => "",
+        Purpose::SaveAs { .. }
+        | Purpose::KeepVehicle
+        | Purpose::SaveWhatIf
+        | Purpose::Find
+        | Purpose::FindField => "",
         Purpose::SplitAt { .. } => state.units().distance_unit(),
     };
     let room = line.width.saturating_sub(columns(unit) + 1);
@@ -112,9 +117,7 @@ fn proposal(state: &State, area: Rect, buf: &mut Buffer) {
     let Some(proposed) = &state.proposed else {
         return;
     };
-    let (from, lines) = proposed.listed();
-    Clear.render(area, buf);
-    let (asks, answers) = if proposed.changes_something() {
+    let asks = if proposed.changes_something() {
         (
             "Make this change?",
             "y makes it, u undoes it later; n or Esc leaves the trip unchanged; ↑ ↓ scroll",
@@ -122,6 +125,17 @@ fn proposal(state: &State, area: Rect, buf: &mut Buffer) {
     } else {
         ("There is nothing to change", "Esc goes back; ↑ ↓ scroll")
     };
+    Clear.render(area, buf);
+    listed(asks, proposed.listed(), area, buf);
+}
+
+/// A question with its answers about lines that are scrolled; the first row shown comes with them.
+pub(super) fn listed(
+    (asks, answers): (&str, &str),
+    (from, lines): (usize, &[String]),
+    area: Rect,
+    buf: &mut Buffer,
+) {
     rule(buf, row(area, 0), &format!("▶ {asks}"));
     let answered = wrap(answers, area.width);
     let foot = u16::try_from(answered.len()).unwrap_or(u16::MAX);

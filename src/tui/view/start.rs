@@ -5,8 +5,9 @@ use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 
 use super::super::outside::{Item, Recent};
-use super::super::start::Start;
+use super::super::start::{Asking, Start};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning};
+use super::ask::listed;
 use super::text::{
     above, below, columns, field, first, past, row, write, write_right, write_wrapped,
 };
@@ -28,6 +29,20 @@ pub fn render(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option
 }
 
 fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
+    if let Some(Asking::Accept {
+        imported, from_row, ..
+    }) = &start.asking
+    {
+        let answers = "y opens it, n or Esc goes back; ↑ ↓ scroll";
+        let above_keys = above(area, 1);
+        listed(
+            ("Open this trip?", answers),
+            (*from_row, &imported.lines),
+            above_keys,
+            buf,
+        );
+        return None;
+    }
     let used = write(buf, row(area, 0), "drystage", BOLD);
     let says = "  fuel, load and route of an overland trip";
     write(buf, past(row(area, 0), used), says, DIM);
@@ -60,6 +75,7 @@ fn list(start: &Start, area: Rect, buf: &mut Buffer) {
             Item::Recent(recent) => ("recent", recent.name.as_str()),
             Item::Sample(name) => ("sample", *name),
             Item::New => ("new", "a new trip in a few questions"),
+            Item::Vehicle { name, .. } => ("new with", name.as_str()),
             Item::Import => ("import", "tracks (GPX, GeoJSON) or a leg table (CSV)"),
         };
         let chosen = nth == start.at;

@@ -66,6 +66,20 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
             Style::new(),
             &under_way::factors(progress).replace("+-", "±"),
         );
+        if let Some(says) = under_way::keep_learnt(plan) {
+            rows.entry("·", Style::new(), says);
+        }
+        let legs = under_way::legs_used(plan, units);
+        if !legs.is_empty() {
+            rows.words(under_way::LEGS_USED, DIM);
+        }
+        for row in &legs {
+            let [planned, used] = &row.litres;
+            let over = row.over.as_deref().unwrap_or_default();
+            let unit = units.fuel_unit();
+            let text = format!("{}: planned {planned}, used {used} {unit} {over}", row.leg);
+            rows.entry("·", Style::new(), &text);
+        }
     } else {
         rows.words("No fuel readings yet. A enters one: odometer and litres. The rest is then planned from there.", Style::new());
     }
