@@ -169,6 +169,13 @@ impl Form {
         }
     }
 
+    /// Forgets the letters that were typed at a choice.
+    pub(super) fn choose_anew(&mut self) {
+        if let Some(field) = self.fields.get_mut(self.at) {
+            field.prefix.clear();
+        }
+    }
+
     /// Whether Enter accepts an unlikely value.
     pub(super) const fn is_unlikely(&self) -> bool {
         matches!(self.objection, Some(Objection::Unlikely(_)))

@@ -256,6 +256,8 @@ macro_rules! bindings {
 bindings! {
     TRIP [key(KeyCode::Left), char('h')] PreviousLeg "previous leg" None, Moving;
     TRIP [key(KeyCode::Right), char('l')] NextLeg "next leg" Some("leg"), Moving;
+    FOUND [held(KeyCode::Left), char('[')] PreviousDay "previous day" None, Moving;
+    FOUND [held(KeyCode::Right), char(']')] NextDay "next day" None, Moving;
     LISTS [key(KeyCode::Home), char('g')] TripStart "start of the trip; top of a list" None, Moving;
     LISTS [key(KeyCode::End), char('G')] TripEnd "finish of the trip; end of a list" None, Moving;
     LISTS [key(KeyCode::PageUp), char('b')] PageBack "page back" None, Moving;

@@ -1,7 +1,7 @@
 //! A line of text that is being typed: what is in it and where the cursor is, counted in what a reader
 //! takes for one letter (a base with its marks, a flag, a family), never in bytes.
 
-use unicode_segmentation::UnicodeSegmentation;
+use unicode_segmentation::{GraphemeCursor, UnicodeSegmentation};
 
 use crate::present::name::{acts, width};
 
@@ -85,11 +85,9 @@ impl Line {
     /// A letter that was put together with its neighbour may have swallowed the border at the cursor.
     fn settle(&mut self) {
         let border = |at: usize| {
-            at == self.text.len()
-                || self
-                    .text
-                    .grapheme_indices(true)
-                    .any(|(start, _)| start == at)
+            let mut cursor = GraphemeCursor::new(at, self.text.len(), true);
+            // The whole text is one chunk, so nothing is ever missing.
+            cursor.is_boundary(&self.text, 0).unwrap_or(true)
         };
         while !border(self.at) {
             self.at += self.text[self.at..]

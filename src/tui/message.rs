@@ -12,6 +12,8 @@ use crate::quantity::Kilometres;
 pub enum Message {
     PreviousLeg,
     NextLeg,
+    PreviousDay,
+    NextDay,
     TripStart,
     TripEnd,
     PageBack,
@@ -65,6 +67,8 @@ pub enum Message {
     DayLater,
     DayEarlier,
     Type(char),
+    /// Nothing was typed for a while.
+    Pause,
     Go(Reach),
     Erase(Reach),
     Yes,
@@ -164,6 +168,7 @@ impl Message {
             | Self::Save
             | Self::SaveAs
             | Self::Type(_)
+            | Self::Pause
             | Self::Go(_)
             | Self::Erase(_)
             | Self::Yes

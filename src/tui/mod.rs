@@ -68,8 +68,12 @@ const GLANCE: Duration = Duration::from_millis(10);
 /// How long what is typed is gathered before a frame is drawn.
 const GATHER: Duration = Duration::from_millis(8);
 
+/// How long it is waited for what was typed with what came before. Without any time nothing is looked at.
+const MOMENT: Duration = Duration::from_millis(1);
 /// How often it is looked whether somebody else changed the file.
 const LOOK_AT_FILE: Duration = Duration::from_secs(1);
+/// Letters that are typed after a longer pause begin another word.
+const PAUSE: Duration = Duration::from_secs(1);
 /// Most characters that are taken of a paste.
 const LONGEST_PASTE: usize = 4000;
 
@@ -192,8 +196,13 @@ fn choose_on(
     loop {
         let look = look.on(screen.ground());
         screen.draw(|area, buf| view::start::render(start, look, area, buf))?;
-        while !event::poll(REST)? && !terminal::is_stale() {}
-        if !event::poll(Duration::ZERO)? {
+        let since = Instant::now();
+        while !event::poll(REST)? && !terminal::is_stale() {
+            if since.elapsed() > PAUSE {
+                start.choose_anew();
+            }
+        }
+        if !event::poll(MOMENT)? {
             continue;
         }
         for event in coalesce(screen.heard(gather()?)) {
@@ -247,6 +256,7 @@ fn follow(
 ) -> io::Result<()> {
     let mut dirty = true;
     let mut looked = Instant::now();
+    let mut last_typed = Instant::now();
     let mut beside = Beside::start(state, outside.proposer());
     loop {
         if dirty || terminal::is_stale() {
@@ -266,8 +276,12 @@ fn follow(
             looked = Instant::now();
         }
         if !typed {
+            if last_typed.elapsed() > PAUSE {
+                update(state, Message::Pause);
+            }
             continue;
         }
+        last_typed = Instant::now();
         let area = screen.area()?;
         for event in coalesce(screen.heard(gather()?)) {
             dirty |= matches!(event, Event::Resize(..));
@@ -301,7 +315,7 @@ fn follow(
 fn gather() -> io::Result<Vec<Event>> {
     let until = Instant::now() + GATHER;
     let mut events = vec![event::read()?];
-    while Instant::now() < until && event::poll(Duration::ZERO)? {
+    while Instant::now() < until && event::poll(MOMENT)? {
         events.push(event::read()?);
     }
     Ok(events)

@@ -128,7 +128,7 @@ pub fn first_picture(
                 break;
             }
         }
-        if !event::poll(Duration::ZERO)? {
+        if !event::poll(super::MOMENT)? {
             continue;
         }
         for event in coalesce(screen.heard(gather()?)) {

@@ -11,7 +11,9 @@ use ratatui::backend::{Backend, ClearType, CrosstermBackend, WindowSize};
 use ratatui::buffer::{Buffer, Cell};
 use ratatui::crossterm::cursor::MoveTo;
 use ratatui::crossterm::queue;
-use ratatui::crossterm::terminal::{Clear as Erase, ClearType as EraseType};
+use ratatui::crossterm::terminal::{
+    BeginSynchronizedUpdate, Clear as Erase, ClearType as EraseType, EndSynchronizedUpdate,
+};
 use ratatui::layout::{Position, Size};
 use ratatui::style::{Color, Modifier, Style};
 
@@ -149,6 +151,18 @@ pub(super) struct Painter<W: Write> {
     inner: CrosstermBackend<W>,
     /// What was painted, by row and column.
     painted: BTreeMap<(u16, u16), Cell>,
+    cursor: Cursor,
+    /// Whether something of the frame was sent: then it is one update for the terminal. A frame that changes nothing
+    /// sends nothing.
+    is_begun: bool,
+}
+
+/// What was done to the terminal's cursor last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Cursor {
+    Unknown,
+    Hidden,
+    At(Position),
 }
 
 /// Whether terminals may differ in the width of a cell.
@@ -162,7 +176,17 @@ impl<W: Write> Painter<W> {
         Self {
             inner: CrosstermBackend::new(writer),
             painted: BTreeMap::new(),
+            cursor: Cursor::Unknown,
+            is_begun: false,
         }
+    }
+
+    /// Begins the update of a frame.
+    fn begin(&mut self) -> io::Result<()> {
+        if !std::mem::replace(&mut self.is_begun, true) {
+            queue!(self.inner, BeginSynchronizedUpdate)?;
+        }
+        Ok(())
     }
 
     /// Cells one after the other, those of `rows` in place of what was there.
@@ -222,6 +246,10 @@ impl<W: Write> Backend for Painter<W> {
         I: Iterator<Item = (u16, u16, &'a Cell)>,
     {
         let changed: Vec<(u16, u16, &Cell)> = content.collect();
+        if changed.is_empty() {
+            return Ok(());
+        }
+        self.begin()?;
         let mut rows = BTreeSet::new();
         for &(x, y, cell) in &changed {
             let before = self.painted.insert((y, x), cell.clone());
@@ -243,10 +271,19 @@ impl<W: Write> Backend for Painter<W> {
     }
 
     fn hide_cursor(&mut self) -> io::Result<()> {
+        if self.cursor == Cursor::Hidden {
+            return Ok(());
+        }
+        self.begin()?;
+        self.cursor = Cursor::Hidden;
         self.inner.hide_cursor()
     }
 
     fn show_cursor(&mut self) -> io::Result<()> {
+        if matches!(self.cursor, Cursor::At(_)) {
+            return Ok(());
+        }
+        self.cursor = Cursor::Unknown;
         self.inner.show_cursor()
     }
 
@@ -255,11 +292,19 @@ impl<W: Write> Backend for Painter<W> {
     }
 
     fn set_cursor_position<P: Into<Position>>(&mut self, position: P) -> io::Result<()> {
+        let position = position.into();
+        // Whatever is painted moves it.
+        if self.cursor == Cursor::At(position) && !self.is_begun {
+            return Ok(());
+        }
+        self.cursor = Cursor::At(position);
         self.inner.set_cursor_position(position)
     }
 
     fn clear(&mut self) -> io::Result<()> {
         self.painted.clear();
+        self.cursor = Cursor::Unknown;
+        self.begin()?;
         self.inner.clear()
     }
 
@@ -277,6 +322,9 @@ impl<W: Write> Backend for Painter<W> {
     }
 
     fn flush(&mut self) -> io::Result<()> {
+        if std::mem::take(&mut self.is_begun) {
+            queue!(self.inner, EndSynchronizedUpdate)?;
+        }
         Backend::flush(&mut self.inner)
     }
 }
@@ -335,5 +383,35 @@ mod tests {
         buf.set_string(0, 0, "ab", Style::new().add_modifier(Modifier::BOLD));
         buf.set_string(2, 0, "c", Style::new());
         assert_eq!(text(&buf), "\u{1b}[1mab\u{1b}[0mc\n\n");
+    }
+
+    /// The same frame again sends nothing, with or without a cursor; a moved cursor alone is sent.
+    #[test]
+    fn a_frame_that_changes_nothing_sends_nothing() {
+        use ratatui::{Terminal, TerminalOptions, Viewport};
+        let area = Rect::new(0, 0, 8, 2);
+        let viewport = Viewport::Fixed(area);
+        let painter = Painter::new(Vec::new());
+        let options = TerminalOptions { viewport };
+        let mut terminal = Terminal::with_options(painter, options).unwrap();
+        let mut sent = |text: &str, cursor: Option<(u16, u16)>| {
+            terminal
+                .draw(|frame| {
+                    frame.buffer_mut().set_string(0, 0, text, Style::new());
+                    if let Some(cursor) = cursor {
+                        frame.set_cursor_position(cursor);
+                    }
+                })
+                .unwrap();
+            std::mem::take(terminal.backend_mut().inner.writer_mut())
+        };
+        assert!(!sent("ab", None).is_empty());
+        assert!(sent("ab", None).is_empty());
+        assert!(!sent("ab", Some((1, 0))).is_empty());
+        assert!(sent("ab", Some((1, 0))).is_empty());
+        assert!(!sent("ab", Some((0, 1))).is_empty());
+        let changed = sent("ac", Some((0, 1)));
+        assert!(changed.ends_with(b"\x1b[?2026l"), "{changed:?}");
+        assert!(sent("ac", Some((0, 1))).is_empty());
     }
 }

@@ -391,6 +391,11 @@ impl Start {
         }
     }
 
+    /// Forgets the letters that were typed at a choice.
+    pub(super) fn choose_anew(&mut self) {
+        self.prefix.clear();
+    }
+
     fn typed(&mut self, message: Message, shelf: &mut dyn Shelf) -> Outcome {
         let choices = self.question().map_or(&[][..], |(_, choices, _)| choices);
         if !matches!(message, Message::Type(_)) {

@@ -19,8 +19,8 @@ use ratatui::crossterm::event::{
 };
 use ratatui::crossterm::style::force_color_output;
 use ratatui::crossterm::terminal::{
-    BeginSynchronizedUpdate, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen,
-    disable_raw_mode, enable_raw_mode,
+    EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode,
+    enable_raw_mode,
 };
 use ratatui::crossterm::{cursor, execute, queue};
 use ratatui::layout::{Position, Rect};
@@ -120,13 +120,12 @@ impl Screen {
             self.terminal
                 .resize(Rect::new(0, 0, size.width, size.height))?;
         }
-        queue!(self.terminal.backend_mut(), BeginSynchronizedUpdate)?;
         self.terminal.draw(|frame| {
             if let Some(cursor) = paint(frame.area(), frame.buffer_mut()) {
                 frame.set_cursor_position(cursor);
             }
         })?;
-        execute!(self.terminal.backend_mut(), EndSynchronizedUpdate)
+        Ok(())
     }
 
     /// Asks the terminal for its ground; the answer comes among the events.

@@ -29,6 +29,10 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         fixes::found(state);
         return None;
     }
+    if message == Message::Pause {
+        edit::choose_anew(state);
+        return None;
+    }
     state.status = None;
     if message == Message::Sliders {
         sliders::of_sliders(state, message);
@@ -64,6 +68,9 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
     match message {
         Message::PreviousLeg => previous_leg(state),
         Message::NextLeg => state.choose(state.leg() + 1),
+        Message::PreviousDay | Message::NextDay => {
+            state.choose_day(message == Message::NextDay);
+        }
         Message::TripStart => state.choose(1),
         Message::TripEnd => state.go_to(state.strip().length()),
         Message::PageBack => state.go_to(state.at() - span * PAGE),

@@ -1,5 +1,6 @@
 //! Going to what is named: places, findings, lines of the help; what the cursor tells of where it is.
 
+use drystage::model::route::Leg;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
@@ -133,4 +134,64 @@ fn what_was_found_is_gone_through_on_and_back() {
     );
     let first = ended.strip().all_marks()[0].at;
     assert_eq!(ended.at(), first, "to a mark again");
+}
+
+/// Three days of two, one and two legs.
+fn three_days() -> State {
+    let mut trip = trip();
+    let leg = trip.legs[0].clone();
+    trip.legs = [1, 1, 2, 3, 3]
+        .iter()
+        .enumerate()
+        .map(|(nth, day)| Leg {
+            to: format!("place {nth}"),
+            day: Some(*day),
+            fuel: None,
+            lat: None,
+            lon: None,
+            ..leg.clone()
+        })
+        .collect();
+    trip.what_ifs = None;
+    state(trip)
+}
+
+#[test]
+fn one_moves_by_days() {
+    use Message::{NextDay, NextLeg, PreviousDay};
+    let leg = |messages: &[Message]| after_each(three_days(), messages).leg();
+    assert_eq!(leg(&[NextDay]), 3);
+    assert_eq!(leg(&[NextDay, NextDay]), 4);
+    assert_eq!(leg(&[NextDay, NextDay, NextDay]), 4);
+    assert_eq!(leg(&[NextDay, NextDay, NextLeg, PreviousDay]), 4);
+    assert_eq!(leg(&[NextDay, NextDay, PreviousDay]), 3);
+    assert_eq!(leg(&[NextLeg, PreviousDay]), 1);
+    let last = after_each(three_days(), &[NextDay, NextDay, NextDay]);
+    assert!(screen(&last, 80, 24).contains("no later day"));
+    // In the fields and in the leg table as well.
+    assert_eq!(leg(&[Message::Edit, NextDay]), 3);
+    let table = [
+        Message::Focus(Panel::Legs),
+        Message::Edit,
+        NextDay,
+        PreviousDay,
+    ];
+    assert_eq!(leg(&table), 1);
+}
+
+#[test]
+fn letters_after_a_pause_begin_another_word() {
+    let mut state = after_each(three_days(), &[Message::Edit]);
+    let rows = state.rows();
+    state.row = rows
+        .iter()
+        .position(|row| row.field.path.ends_with("/surface"))
+        .unwrap();
+    let chosen = |letters: &[Message]| {
+        let state = after_each(state.clone(), &[&[Message::Enter], letters].concat());
+        state.editor.unwrap().line.text().to_owned()
+    };
+    let [s, a] = [Message::Type('s'), Message::Type('e')];
+    assert_eq!(chosen(&[s, a]), "sealed");
+    assert_eq!(chosen(&[s, Message::Pause, a]), "earth");
 }

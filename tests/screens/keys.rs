@@ -169,14 +169,14 @@ macro_rules! messages {
 }
 
 messages! {
-    keys: PreviousLeg, NextLeg, TripStart, TripEnd, PageBack, PageOn, StepBack, StepOn, PreviousMark, NextMark, ZoomIn,
+    keys: PreviousLeg, NextLeg, PreviousDay, NextDay, TripStart, TripEnd, PageBack, PageOn, StepBack, StepOn, PreviousMark, NextMark, ZoomIn,
         ZoomOut, ZoomLeg, ZoomTrip, NextPanel, PreviousPanel, ScrollUp, ScrollDown, TryFix, Arrive, FuelStop,
         FillFromMap, Calibrate, TakeVehicle, TakeRoute, KeepVehicle, Help, Close,
         ToggleMouse, Repaint, Suspend, Edit, Undo, Redo, Save, SaveAs, Enter, Clear, Add, Duplicate, Delete, Earlier,
         Later, Split, Join, Reverse, ReverseTrip, OutAndBack, DayLater, DayEarlier, Yes, No, Go(Reach::Word),
         Erase(Reach::Letter), Sliders, SliderUp, SliderDown, SliderUpFinely, SliderDownFinely, ResetSlider, ResetSliders, SaveWhatIf,
         NextWhatIf, SideBySide, Find, Look, Quit, PanelByNumber, CellLeft, CellRight, Range;
-    others: GoTo(..), Focus(..), Row(..), Type(..), VerdictChanges(..), FixesFound();
+    others: GoTo(..), Focus(..), Row(..), Type(..), VerdictChanges(..), FixesFound(), Pause();
 }
 
 /// Everything that can be meant has a key, but what needs a place to click at.

@@ -106,3 +106,30 @@ fn a_piped_trip_takes_keys_from_the_terminal() {
     session.send("n");
     assert_eq!(session.ended(), 0);
 }
+
+/// A terminal that marks no pastes sends them as keys; those typed after it act at once.
+#[test]
+fn a_long_paste_without_marks_is_typed_and_keys_after_it_act() {
+    let mut session = Session::program(&[]);
+    session.wait_for_frame("leg 1 of 6");
+    session.send("S");
+    session.wait_for("save as");
+    session.send(&"a".repeat(234_000));
+    session.send("\u{15}other name");
+    session.wait_for("other name");
+}
+
+#[test]
+fn a_key_that_changes_nothing_sends_nothing() {
+    let mut session = Session::program(&[]);
+    session.wait_for_frame("leg 1 of 6");
+    session.send("l");
+    session.wait_for("leg 2 of 6");
+    session.send("h");
+    session.wait_for("leg 1 of 6");
+    std::thread::sleep(IDLE);
+    let before = session.written();
+    session.send("hgh");
+    std::thread::sleep(IDLE);
+    assert_eq!(session.written(), before);
+}

@@ -216,6 +216,8 @@ fn ctrl_c_ends_what_is_read_from_the_screen_without_a_trip() {
     session.send(pipe.to_str().unwrap());
     session.wait_for_frame("pipe.gpx");
     session.send("\r");
+    session.wait_for_frame("whose vehicle");
+    session.send("\r");
     let mut ended = None;
     while ended.is_none() {
         session.send("\u{3}");

@@ -139,6 +139,9 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
         }
         Message::PreviousLeg => state.choose(state.leg().saturating_sub(1)),
         Message::NextLeg => state.choose(state.leg() + 1),
+        Message::PreviousDay | Message::NextDay => {
+            state.choose_day(message == Message::NextDay);
+        }
         Message::Enter => begin(state, None),
         Message::Type(c) => begin(state, Some(c)),
         Message::Clear => clear(state),
@@ -206,6 +209,16 @@ fn begin(state: &mut State, typed: Option<char>) {
     }
     state.editor = Some(editor);
     state.mode = Mode::Field;
+}
+
+/// Forgets the letters that were typed at a choice.
+pub(super) fn choose_anew(state: &mut State) {
+    if let Some(editor) = &mut state.editor {
+        editor.choose_anew();
+    }
+    if let Some(form) = &mut state.form {
+        form.choose_anew();
+    }
 }
 
 /// Makes a change; what is wrong with it becomes the notice.

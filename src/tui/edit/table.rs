@@ -40,6 +40,9 @@ pub(in crate::tui) fn of_table(state: &mut State, message: Message) -> Option<Ef
             state.focus = panel;
         }
         Message::CellLeft => state.cell.column = state.cell.column.beside(false),
+        Message::PreviousDay | Message::NextDay => {
+            state.choose_day(message == Message::NextDay);
+        }
         Message::CellRight => state.cell.column = state.cell.column.beside(true),
         Message::Range => {
             let begins = state.cell.anchor.is_none() && !state.cell.is_on_new;

@@ -44,6 +44,28 @@ impl State {
         self.look.span >= self.strip().length()
     }
 
+    /// Chooses the first leg of the next day; of the day before, or of this day if the chosen leg is not its first.
+    pub(in crate::tui) fn choose_day(&mut self, on: bool) {
+        let days = self.trip().days();
+        let at = self.leg - 1;
+        let Some(&day) = days.get(at) else { return };
+        let first_of = |day: u32| days.iter().position(|other| *other == day).unwrap_or(0);
+        let leg = if on {
+            days.iter().position(|other| *other > day)
+        } else if first_of(day) < at {
+            Some(first_of(day))
+        } else {
+            at.checked_sub(1).map(|before| first_of(days[before]))
+        };
+        match leg {
+            Some(leg) => self.choose(leg + 1),
+            None => {
+                let says = if on { "no later day" } else { "no earlier day" };
+                self.status = Some(says.into());
+            }
+        }
+    }
+
     /// Chooses a leg and puts the cursor to its start.
     pub(in crate::tui) fn choose(&mut self, leg: usize) {
         // A leg that was just put in may not be planned yet.
