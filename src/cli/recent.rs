@@ -83,7 +83,7 @@ fn recent(entry: Entry) -> Recent {
             .as_ref()
             .and_then(|trip: &Trip| trip.name.clone())
             .unwrap_or_else(|| file.into_owned()),
-        distance: trip.as_ref().map(distance),
+        distance: trip.as_ref().and_then(distance),
         days: trip
             .as_ref()
             .and_then(|trip| trip.legs.iter().filter_map(|leg| leg.day).max()),
@@ -93,9 +93,9 @@ fn recent(entry: Entry) -> Recent {
     }
 }
 
-/// The distance that the legs set.
-fn distance(trip: &Trip) -> Kilometres {
-    trip.legs.iter().filter_map(|leg| leg.distance_km).sum()
+/// The distance of the legs; `None` if a track, which is not read here, has that of one.
+fn distance(trip: &Trip) -> Option<Kilometres> {
+    trip.legs.iter().map(|leg| leg.distance_km).sum()
 }
 
 /// `today`, `1 day ago`, `12 days ago`.

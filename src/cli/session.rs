@@ -57,8 +57,10 @@ impl Session {
     /// When it cannot be read, or is no trip.
     pub fn open(path: &Path, disk: &'static dyn Disk) -> Result<(Self, Opened), super::Failure> {
         if path.as_os_str() == "-" || fs::metadata(path).is_ok_and(|about| !about.is_file()) {
-            let trip = files::read_trip(path)?;
-            return Ok(Self::open_new(trip, disk));
+            let (session, opened) = Self::open_new(files::read_trip(path)?, disk);
+            // It is where it came from, so leaving it as it is loses nothing.
+            let is_new = false;
+            return Ok((session, Opened { is_new, ..opened }));
         }
         let mut session = Self::new(disk);
         // Looked at before it is read: if it is changed meanwhile, that is noticed and not taken for what was read.

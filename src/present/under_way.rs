@@ -265,8 +265,7 @@ pub(crate) fn keep_learnt(plan: &Plan) -> Option<&'static str> {
         .progress
         .as_deref()
         .filter(|_| verdict::is_finished(plan))?;
-    let [before, after] = &progress.factors;
-    (before != after).then_some(
+    moved(progress).next().is_some().then_some(
         "Other trips can use what the fuel readings taught: W on the screen puts the vehicle on the shelf, and --vehicle-from takes it from this trip.",
     )
 }
@@ -347,12 +346,19 @@ pub(crate) fn sentence(row: &IntervalRow, units: Units) -> String {
     )
 }
 
+/// The factors that the trip log changed.
+fn moved(progress: &Progress) -> impl Iterator<Item = Component> {
+    let [before, after] = &progress.factors;
+    let by = |each| (before.value(each).get() - after.value(each).get()).abs();
+    Component::ALL
+        .into_iter()
+        .filter(move |&each| by(each) >= MOVED)
+}
+
 /// How the trip log changed the calibration factors.
 pub(crate) fn factors(progress: &Progress) -> String {
     let [before, after] = &progress.factors;
-    let moved: Vec<String> = Component::ALL
-        .into_iter()
-        .filter(|&each| (before.value(each).get() - after.value(each).get()).abs() >= MOVED)
+    let moved: Vec<String> = moved(progress)
         .map(|each| {
             format!(
                 "{} {:.2} +- {:.2} (before: {:.2} +- {:.2})",
