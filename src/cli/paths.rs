@@ -6,7 +6,7 @@ use serde_json::json;
 
 use super::args::{Common, Format, Paths};
 use super::failure::{Failure, shown_path};
-use super::shelf::ANSWERS;
+use super::shelf::{ANSWERS, vehicles_folder};
 use super::{DONE, config, files};
 use crate::io::folders;
 use crate::report::json::harmless;
@@ -17,6 +17,7 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
     let state = folders::state(|name| std::env::var_os(name));
     let recent = state.as_ref().map(|state| state.join("recent"));
     let answers = state.as_ref().map(|state| state.join(ANSWERS));
+    let vehicles = vehicles_folder();
     files::print(&match asked.format {
         Format::Json => {
             // A path need not be Unicode, and JSON must be.
@@ -26,6 +27,7 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
             };
             let document = json!({
                 "drystage_paths": 1, "config": shown(&config), "state": shown(&state), "recent": shown(&recent), "answers": shown(&answers),
+                "vehicles": shown(&vehicles),
             });
             harmless(&document.to_string()) + "\n"
         }
@@ -37,12 +39,13 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
                 )
             };
             format!(
-                "preferences    {}\nstate          {}\nrecent trips   {}\nnew trip       {}, answers so far\nunsaved edits  .NAME.edits beside the \
+                "preferences    {}\nstate          {}\nrecent trips   {}\nnew trip       {}, answers so far\nvehicles       {}\nunsaved edits  .NAME.edits beside the \
                  trip; in the state folder if the trip is new or its folder is read-only\n",
                 shown(config.as_deref()),
                 shown(state.as_deref()),
                 shown(recent.as_deref()),
                 shown(answers.as_deref()),
+                shown(vehicles.as_deref()),
             )
         }
     })?;
