@@ -916,3 +916,60 @@ fn a_log_without_dates_keeps_the_days_of_before() {
         assert!((0.0..0.05).contains(&cut), "{cut}");
     }
 }
+
+/// The example with its whole log: 25 L were filled at every place.
+fn driven() -> serde_json::Value {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip.json");
+    let mut trip: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let legs = trip["legs"].as_array().unwrap().len();
+    let reading = |place: usize| {
+        serde_json::json!({ "place_number": place, "odometer_km": 1000 + 150 * place, "tank_left_l": 15,
+            "filled_l": 25, "how": "brim" })
+    };
+    trip["log"] = (0..=legs).map(reading).collect();
+    trip
+}
+
+#[test]
+fn what_fuel_readings_taught_goes_along_with_the_vehicle() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (from, to) = (path("driven.json"), path("next.json"));
+    std::fs::write(&from, driven().to_string()).unwrap();
+    let output = assert_cmd::Command::cargo_bin("drystage")
+        .unwrap()
+        .args(["new", "--vehicle-from", &from, "-o", &to])
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{output:?}");
+    let next: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(&to).unwrap()).unwrap();
+    assert!(next["vehicle"]["calibration"].is_object(), "{next}");
+    // At the finish each leg shows what was planned and what was used.
+    let report = assert_cmd::Command::cargo_bin("drystage")
+        .unwrap()
+        .args(["report", &from, "--format", "json"])
+        .output()
+        .unwrap();
+    let report: serde_json::Value = serde_json::from_slice(&report.stdout).unwrap();
+    let legs = report["log"]["legs"].as_array().unwrap();
+    assert_eq!(legs.len(), driven()["legs"].as_array().unwrap().len());
+    let used: f64 = legs.iter().map(|leg| leg["used_l"].as_f64().unwrap()).sum();
+    let read = 25.0 * legs.len() as f64;
+    assert!((used - read).abs() < 1e-6, "{used} {read}");
+    let causes = [
+        "base",
+        "sand",
+        "low-range",
+        "low_range",
+        "roof",
+        "idle",
+        "days",
+        "readings",
+    ];
+    for interval in report["log"]["intervals"].as_array().unwrap() {
+        let cause = interval["likely_off"].as_str().unwrap();
+        assert!(causes.contains(&cause), "{cause}");
+    }
+}

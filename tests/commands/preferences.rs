@@ -68,7 +68,8 @@ fn paths_follow_the_environment() {
         "config": "/h/.config/drystage/config.json",
         "state": "/h/.local/state/drystage",
         "recent": "/h/.local/state/drystage/recent",
-        "answers": "/h/.local/state/drystage/new-trip.answers"
+        "answers": "/h/.local/state/drystage/new-trip.answers",
+        "vehicles": "/h/.config/drystage/vehicles"
     });
     assert_eq!(paths(&[("HOME", "/h")]), usual);
     let relative = [
@@ -86,7 +87,8 @@ fn paths_follow_the_environment() {
         paths(&stated),
         json!({
             "drystage_paths": 1, "config": "/c/drystage/config.json", "state": "/s/drystage",
-            "recent": "/s/drystage/recent", "answers": "/s/drystage/new-trip.answers"
+            "recent": "/s/drystage/recent", "answers": "/s/drystage/new-trip.answers",
+            "vehicles": "/c/drystage/vehicles"
         })
     );
     assert_eq!(paths(&[])["state"], Value::Null);

@@ -11,7 +11,13 @@ use crate::present::verdict::counted;
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     let plan = state.plan();
-    let leg = format!("leg {} of {}", state.leg(), plan.legs.len());
+    // A leg that was just added is chosen before it is planned.
+    let legs = if state.is_behind() {
+        state.trip().legs.len()
+    } else {
+        plan.legs.len()
+    };
+    let leg = format!("leg {} of {legs}", state.leg());
     // The number of the leg is read at any width, the rest as far as there is room.
     let right = [trip(state), shown(state)]
         .map(|text| format!("{text} · {leg}"))
