@@ -2,6 +2,7 @@
 //!
 //! Each module uses only those above it; [`io`], [`report`] and [`tui`] do not use one another:
 //!
+//! - [`platform`]: the kind of operating system
 //! - [`quantity`]: units and their arithmetic
 //! - [`model`]: the trip file as types, its fields, checks and changes
 //! - [`roads`]: ways of a map, and which of them a track follows
@@ -33,6 +34,7 @@ pub mod doubt;
 pub mod io;
 pub mod model;
 pub mod plan;
+pub mod platform;
 pub mod present;
 pub mod quantity;
 pub mod report;

@@ -18,7 +18,7 @@ use syn::{ImplItem, Item, Type, Visibility};
 
 /// The layers from left to right; each uses only layers of an earlier row.
 const ROWS: [&[&str]; 12] = [
-    &["quantity"],
+    &["platform", "quantity"],
     &["model"],
     &["roads"],
     &["consumption"],

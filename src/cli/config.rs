@@ -51,7 +51,7 @@ impl Palette {
 
 /// The path of `--config`, otherwise the one in the user's folder.
 pub(crate) fn path(common: &Common) -> Option<PathBuf> {
-    let usual = || Some(folders::config(|name| std::env::var_os(name))?.join("config.json"));
+    let usual = || Some(folders::config()?.join("config.json"));
     common.config.clone().or_else(usual)
 }
 

@@ -113,7 +113,7 @@ impl<'a> Own<'a> {
 
     /// Whether it is the file of that name.
     pub(crate) fn is_at(&self, path: &Path) -> bool {
-        let whole = |path: &Path| path.canonicalize().ok();
+        let whole = |path: &Path| dunce::canonicalize(path).ok();
         self.path == path || whole(self.path).is_some_and(|own| whole(path) == Some(own))
     }
 

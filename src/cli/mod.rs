@@ -25,10 +25,9 @@ mod shelf;
 mod shell;
 mod terrain;
 
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::io::{self, IsTerminal, Write};
 use std::path::Path;
-use std::sync::Arc;
 
 use anyhow::Context;
 use clap::FromArgMatches;
@@ -40,6 +39,7 @@ use crate::model::rules::UNITS;
 use crate::model::vocabulary::UnitSystem;
 use crate::model::{Trip, schema};
 use crate::plan::{Effort, Plan, Severity};
+use crate::platform::Platform;
 use crate::present::number::Units;
 use crate::report::{Case, json, text};
 use crate::tui::theme::ColorChoice;
@@ -84,7 +84,7 @@ fn outlive_limits() {
     {
         use signal_hook::consts::signal::SIGXFSZ;
         // Where it cannot be had the program is none the worse for it.
-        let _ = signal_hook::flag::register(SIGXFSZ, Arc::default());
+        let _ = signal_hook::flag::register(SIGXFSZ, std::sync::Arc::default());
     }
 }
 
@@ -271,8 +271,13 @@ fn planned(trip: Trip, common: &Common) -> Plan {
 
 /// Whether standard output is a terminal that can be drawn on.
 fn is_screen() -> bool {
-    let dumb = std::env::var_os("TERM").is_none_or(|term| term == "dumb");
-    io::stdout().is_terminal() && !dumb
+    let term = std::env::var_os("TERM");
+    io::stdout().is_terminal() && !is_dumb(term.as_deref(), Platform::HERE)
+}
+
+/// Whether a terminal of that name cannot be drawn on. The consoles of Windows have no name.
+fn is_dumb(term: Option<&OsStr>, platform: Platform) -> bool {
+    term.map_or(platform == Platform::Unix, |term| term == "dumb")
 }
 
 fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
@@ -331,4 +336,22 @@ fn units_preferred(common: &Common) -> Option<UnitSystem> {
 /// The units of `--units`.
 fn units_asked(common: &Common) -> Option<UnitSystem> {
     common.units.map(UnitsChoice::system)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_terminal_without_a_name_is_dumb_except_on_windows() {
+        for (term, on_unix, on_windows) in [
+            (None, true, false),
+            (Some("dumb"), true, true),
+            (Some("xterm-256color"), false, false),
+        ] {
+            let is_dumb = |platform| is_dumb(term.map(OsStr::new), platform);
+            assert_eq!(is_dumb(Platform::Unix), on_unix, "{term:?}");
+            assert_eq!(is_dumb(Platform::Windows), on_windows, "{term:?}");
+        }
+    }
 }

@@ -14,7 +14,7 @@ use crate::report::json::harmless;
 /// Prints the paths, whether or not the files exist.
 pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
     let config = config::path(common);
-    let state = folders::state(|name| std::env::var_os(name));
+    let state = folders::state();
     let recent = state.as_ref().map(|state| state.join("recent"));
     let answers = state.as_ref().map(|state| state.join(ANSWERS));
     let vehicles = vehicles_folder();
@@ -33,10 +33,7 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
         }
         Format::Text => {
             let shown = |path: Option<&Path>| {
-                path.map_or_else(
-                    || "not stored: neither HOME nor an XDG folder is set".to_owned(),
-                    shown_path,
-                )
+                path.map_or_else(|| format!("not stored: {}", folders::UNNAMED), shown_path)
             };
             format!(
                 "preferences    {}\nstate          {}\nrecent trips   {}\nnew trip       {}, answers so far\nvehicles       {}\nunsaved edits  .NAME.edits beside the \

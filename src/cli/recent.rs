@@ -122,10 +122,10 @@ pub(super) fn remember_verdict(path: &Path, verdict: &str, disk: &dyn Disk) {
 
 /// Changes the entry of a trip, which comes first from then on.
 fn change(path: &Path, disk: &dyn Disk, change: impl FnOnce(&mut Entry)) {
-    let Some(state) = folders::state(|name| std::env::var_os(name)) else {
+    let Some(state) = folders::state() else {
         return;
     };
-    let Ok(path) = fs::canonicalize(path) else {
+    let Ok(path) = dunce::canonicalize(path) else {
         return;
     };
     let is_listed = |path: &&str| !path.contains(['\n', TAB]);

@@ -133,7 +133,7 @@ impl Session {
             path: None,
             print: None,
             seen: None,
-            state: folders::state(|name| std::env::var_os(name)),
+            state: folders::state(),
             new: None,
             journal: None,
             unwritten: Vec::new(),
@@ -152,15 +152,16 @@ impl Session {
     /// What was written down the last time and is in no file.
     fn deeds_left(&mut self, path: &Path) -> Vec<Deed> {
         for place in journal::places(&absolute(path), self.state.as_deref()) {
+            // Known first: on Windows only the program that has locked a file can read it.
+            if journal::is_written(&place) {
+                self.tell("the trip is also open in another window");
+                continue;
+            }
             if journal::is_foreign(&place) {
                 self.troubles.push(format!(
                     "{} was not written by drystage and stays untouched; unsaved edits are stored elsewhere",
                     shown_path(&place)
                 ));
-                continue;
-            }
-            if journal::is_written(&place) {
-                self.tell("the trip is also open in another window");
                 continue;
             }
             let Some(left) = journal::read(&place) else {
@@ -463,7 +464,7 @@ fn seen(path: &Path) -> Option<(SystemTime, u64)> {
 
 /// The path from the root, so that it means the same wherever the program is started the next time.
 fn absolute(path: &Path) -> PathBuf {
-    fs::canonicalize(path)
+    dunce::canonicalize(path)
         .or_else(|_| std::path::absolute(path))
         .unwrap_or_else(|_| path.to_owned())
 }

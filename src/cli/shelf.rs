@@ -65,7 +65,7 @@ impl Bookshelf {
     pub(crate) fn new(common: &Common) -> Self {
         Self {
             common: common.clone(),
-            state: folders::state(|name| std::env::var_os(name)),
+            state: folders::state(),
             session: Session::new(&System),
         }
     }

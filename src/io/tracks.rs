@@ -70,7 +70,7 @@ pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
             continue;
         };
         let file = folder.join(&*path);
-        let file = fs::canonicalize(&file).unwrap_or(file);
+        let file = dunce::canonicalize(&file).unwrap_or(file);
         let mut problem = |why: &NoTrack| {
             problems.push(Problem {
                 named: Some(format!("leg {} to {}", index + 1, leg.to)),

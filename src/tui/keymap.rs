@@ -240,9 +240,9 @@ const fn held(code: KeyCode) -> Key {
 }
 
 macro_rules! bindings {
-    ($($layers:ident [$($key:expr),+] $message:ident $(($reach:ident))? $label:literal $short:expr, $group:ident;)+) => {
+    ($($(#[$cfg:meta])? $layers:ident [$($key:expr),+] $message:ident $(($reach:ident))? $label:literal $short:expr, $group:ident;)+) => {
         /// Every key.
-        pub const BINDINGS: &[Binding] = &[$(Binding {
+        pub const BINDINGS: &[Binding] = &[$($(#[$cfg])? Binding {
             layers: $layers,
             keys: &[$($key),+],
             message: Message::$message $((Reach::$reach))?,
@@ -342,6 +342,7 @@ bindings! {
     ASK [char('n')] No "no" Some("no"), Program;
     BROWSE [char('m')] ToggleMouse "mouse on or off; off, the terminal selects text" None, Program;
     ALL [ctrl('l')] Repaint "redraw the screen" None, Program;
+    #[cfg(unix)]
     ALL [ctrl('z')] Suspend "suspend; fg in the shell returns" None, Program;
     HELP [key(KeyCode::Up), char('k')] ScrollUp "scroll up in this list" None, Program;
     HELP [key(KeyCode::Down), char('j')] ScrollDown "scroll down in this list" Some("scroll"), Program;

@@ -27,6 +27,7 @@ mod prefix;
 pub(crate) mod proposal;
 pub mod sheet;
 pub mod side_by_side;
+mod signals;
 pub(crate) mod simulator;
 pub mod sliders;
 pub mod start;

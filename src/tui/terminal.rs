@@ -2,8 +2,8 @@
 //!
 //! Raw mode, the second screen, bracketed paste and the mouse are taken by [`Screen::enter`] and
 //! given back by `leave`, which is called when a [`Screen`] is dropped, when its thread panics,
-//! when TERM, INT, HUP or QUIT arrives (the exit code is then 128 and the signal), and before the
-//! program is stopped. Signals have a thread of their own, since a terminal that is gone can keep
+//! when a signal or a closed console ends the program (`signals`), and before the program is
+//! stopped. Signals have a thread of their own, since a terminal that is gone can keep
 //! the thread that reads keys busy for ever; another thread looks from time to time whether it is.
 
 use std::io::{self, BufWriter, IsTerminal, Stdout, Write};
@@ -24,12 +24,10 @@ use ratatui::crossterm::terminal::{
 };
 use ratatui::crossterm::{cursor, execute, queue};
 use ratatui::layout::{Position, Rect};
-use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
-use signal_hook::iterator::Signals;
-use signal_hook::low_level::emulate_default_handler;
 
 use super::ground::{self, Listener};
 use super::paint::Painter;
+use super::signals;
 use super::theme::Ground;
 
 /// How often it is looked whether the terminal is still there.
@@ -237,7 +235,7 @@ pub(crate) fn leave() {
 /// tell them (what `Terminal` prints when it is dropped, for one) fails too.
 pub(crate) fn end_if_gone() {
     if !io::stdout().is_terminal() {
-        std::process::exit(128 + SIGHUP);
+        std::process::exit(signals::HUNG_UP);
     }
 }
 
@@ -288,7 +286,7 @@ fn suspend() -> io::Result<()> {
     if was_taken {
         give_back();
     }
-    emulate_default_handler(SIGTSTP)?;
+    signals::stop()?;
     if was_taken {
         take()?;
     }
@@ -321,22 +319,12 @@ fn watch() -> io::Result<()> {
         }
         before(panic);
     }));
-    let mut signals = Signals::new([SIGTERM, SIGINT, SIGHUP, SIGQUIT, SIGTSTP, SIGCONT])?;
-    thread::Builder::new()
-        .name("signals".to_owned())
-        .spawn(move || {
-            for signal in signals.forever() {
-                match signal {
-                    // Stopped from outside: the same as Ctrl-Z.
-                    SIGTSTP => drop(suspend()),
-                    SIGCONT => drop(come_back()),
-                    _ => {
-                        leave();
-                        std::process::exit(128 + signal);
-                    }
-                }
-            }
-        })?;
+    let end = |status| {
+        leave();
+        std::process::exit(status);
+    };
+    // Stopped from outside: the same as Ctrl-Z.
+    signals::watch(end, || drop(suspend()), || drop(come_back()))?;
     thread::Builder::new().name("hangup".to_owned()).spawn(|| {
         loop {
             end_if_gone();

@@ -8,6 +8,7 @@
 
 use ratatui::style::{Color, Modifier, Style};
 
+use crate::platform::Platform;
 use crate::present::answers::Sign;
 
 /// When to use colour.
@@ -37,7 +38,11 @@ pub enum Depth {
 
 impl Depth {
     /// The depth by the user's choice, then `NO_COLOR`, `COLORTERM` and `TERM`.
-    pub(crate) fn from_env(choice: ColorChoice, env: impl Fn(&str) -> Option<String>) -> Self {
+    pub(crate) fn from_env(
+        choice: ColorChoice,
+        platform: Platform,
+        env: impl Fn(&str) -> Option<String>,
+    ) -> Self {
         let set = |name| env(name).is_some_and(|value| !value.is_empty());
         if choice == ColorChoice::Never || (choice == ColorChoice::Auto && set("NO_COLOR")) {
             return Self::None;
@@ -45,6 +50,8 @@ impl Depth {
         let term = env("TERM").unwrap_or_default();
         match env("COLORTERM").as_deref() {
             Some("truecolor" | "24bit") => Self::True,
+            // The consoles of Windows have no name, and show every colour since 2017 (from memory).
+            _ if term.is_empty() && platform == Platform::Windows => Self::True,
             _ if term.contains("256color") => Self::Indexed,
             _ if is_monochrome(&term) && choice == ColorChoice::Auto => Self::None,
             _ => Self::Named,
@@ -398,7 +405,7 @@ mod tests {
     #[test]
     fn the_choice_precedes_the_environment() {
         let of = |choice, [no_color, colorterm, term]: [&str; 3]| {
-            Depth::from_env(choice, |name| match name {
+            Depth::from_env(choice, Platform::Unix, |name| match name {
                 "NO_COLOR" => Some(no_color.to_owned()),
                 "COLORTERM" => Some(colorterm.to_owned()),
                 "TERM" => Some(term.to_owned()),
@@ -416,6 +423,8 @@ mod tests {
         assert_eq!(of(ColorChoice::Auto, ["", "", "xterm"]), Depth::Named);
         assert_eq!(of(ColorChoice::Auto, ["", "", "vt100"]), Depth::None);
         assert_eq!(of(ColorChoice::Always, ["", "", "vt100"]), Depth::Named);
-        assert_eq!(Depth::from_env(ColorChoice::Auto, |_| None), Depth::Named);
+        let nameless = |platform| Depth::from_env(ColorChoice::Auto, platform, |_| None);
+        assert_eq!(nameless(Platform::Unix), Depth::Named);
+        assert_eq!(nameless(Platform::Windows), Depth::True);
     }
 }

@@ -311,7 +311,7 @@ fn edits_that_no_longer_fit_are_reported_and_keep_nothing_from_being_written_dow
         set("/legs/1/distance_km", 60.0),
     ];
     let head = Head::of_file(
-        path.canonicalize().unwrap(),
+        dunce::canonicalize(&path).unwrap(),
         Fingerprint::from_bytes(b"another"),
     );
     let journal = place.path(".trip.json.edits");

@@ -108,7 +108,7 @@ fn ask_for_vehicle_name(state: &mut State) {
     state.mode = Mode::Prompt;
 }
 
-/// A file name made of the name of a trip: its letters and digits.
+/// A file name made of the name of a trip: its letters and digits. It is one on every system, since trips travel.
 fn file_name(name: &str) -> String {
     let words = name.split(|c: char| !c.is_alphanumeric());
     let words: Vec<String> = words
@@ -116,8 +116,19 @@ fn file_name(name: &str) -> String {
         .map(str::to_lowercase)
         .collect();
     let name: String = words.join("-").chars().take(60).collect();
-    let name = if name.is_empty() { "trip" } else { &name };
-    format!("{name}.json")
+    match name.as_str() {
+        "" => "trip.json".to_owned(),
+        device if is_device(device) => format!("{device}-trip.json"),
+        name => format!("{name}.json"),
+    }
+}
+
+/// Whether a name in small letters is that of a device on Windows, whatever its ending (Microsoft, *Naming files, paths,
+/// and namespaces*).
+fn is_device(name: &str) -> bool {
+    let port = name.strip_prefix("com").or(name.strip_prefix("lpt"));
+    let numbered = |port: &str| port.chars().count() == 1 && "0123456789¹²³".contains(port);
+    matches!(name, "con" | "prn" | "aux" | "nul") || port.is_some_and(numbered)
 }
 
 /// The rows are in front.
@@ -239,5 +250,29 @@ fn clear(state: &mut State) {
     if let Some(row) = chosen_row(state) {
         let change = Change::set(state.trip(), &row.at, None);
         made(state, Ok(change));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_name_of_a_trip_makes_a_name_of_a_file() {
+        for (trip, file) in [
+            (
+                "Out to the cairn (invented)",
+                "out-to-the-cairn-invented.json",
+            ),
+            ("…", "trip.json"),
+            ("Con", "con-trip.json"),
+            ("LPT¹", "lpt¹-trip.json"),
+            ("com 1", "com-1.json"),
+            ("com10", "com10.json"),
+            ("Comb", "comb.json"),
+            ("nul & void", "nul-void.json"),
+        ] {
+            assert_eq!(file_name(trip), file);
+        }
     }
 }

@@ -29,6 +29,7 @@ use super::keymap::Layer;
 use super::message::Message;
 use super::state::{Mode, State};
 use super::theme::{Depth, Ground, Theme};
+use crate::platform::Platform;
 use layout::{Places, places_of};
 use strip::grid::Grid;
 
@@ -67,7 +68,7 @@ impl Look {
     /// As the user chose and the terminal allows.
     pub(super) fn of(options: Options) -> Self {
         let env = |name: &str| Some(std::env::var_os(name)?.to_string_lossy().into_owned());
-        let depth = Depth::from_env(options.color, env);
+        let depth = Depth::from_env(options.color, Platform::HERE, env);
         Self {
             theme: Theme::new(depth).on(options.ground.unwrap_or_default()),
             ascii: options.ascii,
