@@ -12,7 +12,7 @@
 //!
 //! It lies beside the trip as `.NAME.edits`; where that folder cannot be written, or there is no file
 //! yet, in the user's state folder: `$XDG_STATE_HOME/drystage` (XDG Base Directory Specification 0.8),
-//! by default `~/.local/state/drystage`. A name that is no Unicode or too long for that is cut, and its hash follows.
+//! by default `~/.local/state/drystage`; on Windows `%LOCALAPPDATA%\drystage`. A name that is no Unicode or too long for that is cut, and its hash follows.
 //! Only a journal of this program, known by its first line, ever gives way to another one.
 
 use std::ffi::OsStr;
@@ -25,7 +25,7 @@ use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
-use super::disk::{Disk, Readers, Stream};
+use super::disk::{self, Disk, Readers, Stream};
 use super::save::folder_of;
 use crate::model::Trip;
 use crate::model::change::Deed;
@@ -307,27 +307,35 @@ fn open(path: &Path) -> Option<File> {
 }
 
 fn create(disk: &dyn Disk, path: &Path, text: &str) -> io::Result<File> {
+    // Known first: on Windows only the program that has locked a file can read it.
+    let in_another_window = || io::Error::other("the trip is open in another window");
+    if is_written(path) {
+        return Err(in_another_window());
+    }
     if is_foreign(path) {
         return Err(io::Error::other(format!(
             "{} is no journal of drystage's",
             path.display()
         )));
     }
-    // Held until another lies in its place, so that of two programs that begin at once one is refused.
     let before = open(path);
     let lock = before.as_ref().map(File::try_lock);
     if matches!(lock, Some(Err(TryLockError::WouldBlock))) {
-        return Err(io::Error::other("the trip is open in another window"));
+        return Err(in_another_window());
     }
+    let replaces = before.is_some();
+    // Held until another lies in its place, so that of two programs that begin at once one is refused. A guarded file
+    // has to be closed before; what the first has put in its place is open, which refuses the second.
+    let _held = before.filter(|_| !disk.guards_files());
     let folder = folder_of(path);
     // Only the state folder is ever missing.
     fs::create_dir_all(folder)?;
     let part = disk.make(folder, Readers::Owner)?;
     Stream(disk, part.as_file()).write_all(text.as_bytes())?;
-    if before.is_some() {
-        disk.replace(part, path)
+    if replaces {
+        disk::replace(disk, part, path)
     } else {
-        disk.name(part, path)
+        disk::name(disk, part, path)
     }
 }
 

@@ -2,6 +2,8 @@
 
 use std::io::{Error, ErrorKind};
 
+use crate::platform::Platform;
+
 /// Why the system refused, without the number of its error and without the name of a temporary file.
 pub(crate) fn plain_reason(error: &Error) -> String {
     match error.kind() {
@@ -32,9 +34,34 @@ pub(crate) fn reason_of_folder(error: &Error) -> String {
     }
 }
 
+/// Why the system refused to put a new file in the place of another, in a folder in which it could be made.
+pub(crate) fn reason_of_placing(error: &Error, platform: Platform) -> String {
+    match (platform, error.kind()) {
+        // Windows reports both in the same way.
+        (Platform::Windows, ErrorKind::PermissionDenied) => {
+            "permission denied, or another program has it open".to_owned()
+        }
+        _ => plain_reason(error),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn windows_may_refuse_to_replace_what_is_open() {
+        let refused = Error::from(ErrorKind::PermissionDenied);
+        let [unix, windows] =
+            [Platform::Unix, Platform::Windows].map(|on| reason_of_placing(&refused, on));
+        assert_eq!(unix, "permission denied");
+        assert_eq!(windows, "permission denied, or another program has it open");
+        let full = Error::from(ErrorKind::StorageFull);
+        assert_eq!(
+            reason_of_placing(&full, Platform::Windows),
+            "the disk is full"
+        );
+    }
 
     #[test]
     fn reasons_have_no_numbers_and_no_temporary_names() {

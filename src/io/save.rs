@@ -13,8 +13,9 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use super::disk::{Disk, PART, Readers, Stream};
-use super::reason::{plain_reason, reason_of_folder};
+use super::disk::{self, Disk, PART, Readers, Stream};
+use super::reason::{plain_reason, reason_of_folder, reason_of_placing};
+use crate::platform::Platform;
 
 /// Most symbolic links that are followed, one to the next.
 const MOST_LINKS: usize = 40;
@@ -23,6 +24,9 @@ const ABANDONED: Duration = Duration::from_secs(3600);
 
 /// What is tried when a folder may be missing.
 const MAKE: &str = "create a file in";
+
+/// What is tried when something else may have the file open.
+const PLACE: &str = "replace";
 
 /// What to do when the file already exists.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,10 +79,10 @@ impl SaveError {
 }
 
 fn reason(act: &str, error: &io::Error) -> String {
-    if act == MAKE {
-        reason_of_folder(error)
-    } else {
-        plain_reason(error)
+    match act {
+        MAKE => reason_of_folder(error),
+        PLACE => reason_of_placing(error, Platform::HERE),
+        _ => plain_reason(error),
     }
 }
 
@@ -110,7 +114,8 @@ pub fn save(
     let part = disk
         .make(folder, Readers::Usual)
         .map_err(refused(MAKE, folder))?;
-    if let Some(old) = &old {
+    let guards_files = disk.guards_files();
+    if let Some(old) = old.as_ref().filter(|_| !guards_files) {
         disk.copy_mode_and_owner(part.as_file(), old)
             .map_err(refused("keep the permissions of", path))?;
     }
@@ -122,13 +127,18 @@ pub fn save(
     disk.sync(part.as_file())
         .map_err(refused("flush to the disk", path))?;
     let placed = match existing {
-        Existing::Keep => disk.name(part, path),
-        Existing::Replace => disk.replace(part, path),
+        Existing::Keep => disk::name(disk, part, path),
+        Existing::Replace => disk::replace(disk, part, path),
     };
-    placed.map_err(|error| match error.kind() {
+    let file = placed.map_err(|error| match error.kind() {
         io::ErrorKind::AlreadyExists => SaveError::Exists(path.clone()),
-        _ => refused("replace", path)(error),
+        _ => refused(PLACE, path)(error),
     })?;
+    if let Some(old) = old.filter(|_| guards_files) {
+        // A part with the mark of a read-only file would be guarded itself. Without it no text is lost.
+        let _ = disk.copy_mode_and_owner(&file, &old);
+    }
+    drop(file);
     disk.sync_folder(folder)
         .map_err(|cause| SaveError::Unsettled {
             path: path.clone(),
@@ -160,7 +170,7 @@ fn end_of_links(path: &Path) -> Result<PathBuf, SaveError> {
         match fs::read_link(&end) {
             // A relative target counts from the link's own folder; an absolute one replaces it.
             Ok(target) => end = end.parent().unwrap_or(Path::new("")).join(target),
-            Err(_) => return Ok(end),
+            Err(_) => return Ok(dunce::simplified(&end).to_owned()),
         }
     }
     Err(refused("follow the links of", path)(io::Error::other(

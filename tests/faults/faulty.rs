@@ -8,7 +8,7 @@ use std::sync::Mutex;
 use drystage::io::disk::{Disk, Readers, System};
 use signal_hook::consts::SIGKILL;
 use signal_hook::low_level::raise;
-use tempfile::NamedTempFile;
+use tempfile::{NamedTempFile, PersistError};
 
 /// Error numbers of Linux (errno(3)).
 pub const IO: i32 = 5;
@@ -134,14 +134,18 @@ impl Disk for Faulty {
         System.sync(file)
     }
 
-    fn name(&self, part: NamedTempFile, path: &Path) -> io::Result<File> {
-        self.step("name")?;
-        System.name(part, path)
+    fn name(&self, part: NamedTempFile, path: &Path) -> Result<File, PersistError> {
+        match self.step("name") {
+            Ok(()) => System.name(part, path),
+            Err(error) => Err(PersistError { error, file: part }),
+        }
     }
 
-    fn replace(&self, part: NamedTempFile, path: &Path) -> io::Result<File> {
-        self.step("replace")?;
-        System.replace(part, path)
+    fn replace(&self, part: NamedTempFile, path: &Path) -> Result<File, PersistError> {
+        match self.step("replace") {
+            Ok(()) => System.replace(part, path),
+            Err(error) => Err(PersistError { error, file: part }),
+        }
     }
 
     fn sync_folder(&self, folder: &Path) -> io::Result<()> {

@@ -6,5 +6,6 @@
 
 mod edits;
 mod faulty;
+mod guarded;
 mod program;
 mod save;
