@@ -44,12 +44,14 @@ use std::time::{Duration, Instant};
 
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{
-    self, Event, KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent, MouseEventKind,
+    self, Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers, MouseButton, MouseEvent,
+    MouseEventKind,
 };
 use ratatui::layout::{Position, Rect};
 
 use crate::model::vocabulary::UnitSystem;
 use crate::plan::Plan;
+use crate::platform::Platform;
 use crate::present::number::Units;
 use beside::Beside;
 use files::Next;
@@ -160,10 +162,12 @@ pub(crate) fn shown(plan: Plan, options: Options, [columns, rows]: [u16; 2]) -> 
     }
 }
 
-/// Takes the terminal and asks for its ground where that is not chosen.
+/// Takes the terminal and asks for its ground where that is not chosen. A console of Windows is not asked: its answer would
+/// come as keys that cannot be told from typed ones.
 fn entered(options: Options, mouse: bool) -> io::Result<Screen> {
     let mut screen = Screen::enter(mouse)?;
-    if options.ground.is_none() && view::Look::of(options).is_coloured() {
+    let answers = Platform::HERE == Platform::Unix;
+    if answers && options.ground.is_none() && view::Look::of(options).is_coloured() {
         screen.ask_for_ground()?;
     }
     Ok(screen)
@@ -206,7 +210,7 @@ fn choose_on(
         if !event::poll(MOMENT)? {
             continue;
         }
-        for event in coalesce(screen.heard(gather()?)) {
+        for event in coalesce(screen.heard(gather()?), Platform::HERE) {
             for message in layer_meanings(start.layer(), &event) {
                 let outcome = match message {
                     Message::Suspend => {
@@ -284,7 +288,7 @@ fn follow(
         }
         last_typed = Instant::now();
         let area = screen.area()?;
-        for event in coalesce(screen.heard(gather()?)) {
+        for event in coalesce(screen.heard(gather()?), Platform::HERE) {
             dirty |= matches!(event, Event::Resize(..));
             for message in meanings(state, area, &event) {
                 dirty = true;
@@ -322,31 +326,34 @@ fn gather() -> io::Result<Vec<Event>> {
     Ok(events)
 }
 
-/// The key events that a terminal sent as one with Alt. Those of a shell's line editing move and delete words as Ctrl does;
-/// any other is Esc and a key typed so fast that they came together.
-fn without_alt(event: Event) -> Vec<Event> {
+/// The key events that a terminal sent as one with Alt. Those of a shell's line editing move and delete words as Ctrl does.
+/// Any other is Esc and a key typed so fast that they came together; on Windows, where Esc comes by itself, it is nothing,
+/// but with Ctrl it is the character that `AltGr` makes.
+fn without_alt(event: Event, platform: Platform) -> Vec<Event> {
     let Event::Key(key) = event else {
         return vec![event];
     };
     if !key.modifiers.contains(KeyModifiers::ALT) {
         return vec![event];
     }
-    let ctrl = |code| vec![Event::Key(KeyEvent::new(code, KeyModifiers::CONTROL))];
-    match key.code {
-        KeyCode::Char('b') => ctrl(KeyCode::Left),
-        KeyCode::Char('f') => ctrl(KeyCode::Right),
-        KeyCode::Backspace => ctrl(KeyCode::Char('w')),
-        code => {
-            let rest = key.modifiers - KeyModifiers::ALT;
-            let keys = [(KeyCode::Esc, KeyModifiers::NONE), (code, rest)];
-            let event = |(code, held)| Event::Key(KeyEvent::new(code, held));
-            keys.map(event).to_vec()
+    let one = |code, held| Event::Key(KeyEvent::new(code, held));
+    let rest = key.modifiers - KeyModifiers::ALT;
+    match (key.code, platform) {
+        (KeyCode::Char(_), Platform::Windows) if rest.contains(KeyModifiers::CONTROL) => {
+            vec![one(key.code, rest - KeyModifiers::CONTROL)]
+        }
+        (KeyCode::Char('b'), _) => vec![one(KeyCode::Left, KeyModifiers::CONTROL)],
+        (KeyCode::Char('f'), _) => vec![one(KeyCode::Right, KeyModifiers::CONTROL)],
+        (KeyCode::Backspace, _) => vec![one(KeyCode::Char('w'), KeyModifiers::CONTROL)],
+        (_, Platform::Windows) => Vec::new(),
+        (code, Platform::Unix) => {
+            vec![one(KeyCode::Esc, KeyModifiers::NONE), one(code, rest)]
         }
     }
 }
 
-/// The events without those that change nothing: moves of the mouse, and all resizes but the last.
-pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
+/// The events without those that change nothing: keys that are let go, moves of the mouse, and all resizes but the last.
+pub fn coalesce(events: Vec<Event>, platform: Platform) -> Vec<Event> {
     let last_resize = events
         .iter()
         .rposition(|event| matches!(event, Event::Resize(..)));
@@ -356,9 +363,10 @@ pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
         .filter(|(nth, event)| match event {
             Event::Resize(..) => Some(*nth) == last_resize,
             Event::Mouse(mouse) => !matches!(mouse.kind, MouseEventKind::Moved),
+            Event::Key(key) => key.kind != KeyEventKind::Release,
             _ => true,
         })
-        .flat_map(|(_, event)| without_alt(event))
+        .flat_map(|(_, event)| without_alt(event, platform))
         .collect()
 }
 

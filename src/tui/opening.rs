@@ -18,6 +18,7 @@ use super::view::{self, Look};
 use super::worker::{JobHandle, Worker};
 use super::{GLANCE, coalesce, gather, layer_meanings};
 use crate::model::Trip;
+use crate::platform::Platform;
 use crate::present::number::Units;
 
 /// A plan that is there by then is waited for: a picture that represents a blink only disturbs.
@@ -131,7 +132,7 @@ pub fn first_picture(
         if !event::poll(super::MOMENT)? {
             continue;
         }
-        for event in coalesce(screen.heard(gather()?)) {
+        for event in coalesce(screen.heard(gather()?), Platform::HERE) {
             for message in layer_meanings(opening.layer(), &event) {
                 match message {
                     Message::Suspend => screen.suspend()?,

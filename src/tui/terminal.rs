@@ -264,10 +264,10 @@ fn take() -> io::Result<()> {
 
 fn give_back() {
     let mut out = io::stdout();
+    // By itself: Windows refuses to let go of a mouse that was never taken.
+    let _ = execute!(out, EndSynchronizedUpdate, DisableMouseCapture);
     let _ = execute!(
         out,
-        EndSynchronizedUpdate,
-        DisableMouseCapture,
         DisableBracketedPaste,
         LeaveAlternateScreen,
         cursor::Show

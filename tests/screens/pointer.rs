@@ -1,5 +1,6 @@
 //! Clicks, pastes, and sizes that come in a burst.
 
+use drystage::platform::Platform;
 use drystage::tui::message::Message;
 use drystage::tui::state::{Panel, State};
 use drystage::tui::update::update;
@@ -23,7 +24,7 @@ fn pasted_text_is_no_command_and_only_the_last_size_counts() {
         Event::Key(press(KeyCode::Char('l'), false)),
         Event::Resize(90, 30),
     ];
-    assert_eq!(coalesce(events.clone()), events[1..]);
+    assert_eq!(coalesce(events.clone(), Platform::HERE), events[1..]);
 }
 
 #[test]
@@ -92,19 +93,62 @@ fn dragging_moves_the_cursor_and_chooses_nothing_else() {
 fn a_key_with_alt_is_two_keys_or_moves_by_words() {
     use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
     let key = |code, held| Event::Key(KeyEvent::new(code, held));
-    let with_alt = |code| coalesce(vec![key(code, KeyModifiers::ALT)]);
+    let with_alt = |code, platform| coalesce(vec![key(code, KeyModifiers::ALT)], platform);
     assert_eq!(
-        with_alt(KeyCode::Char('q')),
+        with_alt(KeyCode::Char('q'), Platform::Unix),
         [
             key(KeyCode::Esc, KeyModifiers::NONE),
             key(KeyCode::Char('q'), KeyModifiers::NONE)
         ]
     );
+    // There the two come as two, so that this is a key of its own, which means nothing.
+    assert_eq!(with_alt(KeyCode::Char('q'), Platform::Windows), []);
     for (code, like) in [
         (KeyCode::Char('b'), KeyCode::Left),
         (KeyCode::Char('f'), KeyCode::Right),
         (KeyCode::Backspace, KeyCode::Char('w')),
     ] {
-        assert_eq!(with_alt(code), [key(like, KeyModifiers::CONTROL)]);
+        for platform in [Platform::Unix, Platform::Windows] {
+            let expected = [key(like, KeyModifiers::CONTROL)];
+            assert_eq!(with_alt(code, platform), expected, "{platform:?}");
+        }
+    }
+}
+
+/// A console of Windows reports each key twice, and `AltGr` as Ctrl with Alt.
+#[test]
+fn keys_of_a_console_are_taken_once_and_altgr_makes_a_character() {
+    use ratatui::crossterm::event::{KeyEvent, KeyEventKind};
+    let of_kind = |code, held, kind| Event::Key(KeyEvent::new_with_kind(code, held, kind));
+    let typed = |code, held| {
+        let kinds = [KeyEventKind::Press, KeyEventKind::Release];
+        let events = kinds.map(|kind| of_kind(code, held, kind)).to_vec();
+        coalesce(events, Platform::Windows)
+    };
+    let one = |code, held| vec![of_kind(code, held, KeyEventKind::Press)];
+    let alt_gr = KeyModifiers::CONTROL | KeyModifiers::ALT;
+    for (code, held, expected) in [
+        (
+            KeyCode::Char('@'),
+            alt_gr,
+            one(KeyCode::Char('@'), KeyModifiers::NONE),
+        ),
+        (
+            KeyCode::Char('l'),
+            KeyModifiers::NONE,
+            one(KeyCode::Char('l'), KeyModifiers::NONE),
+        ),
+        (
+            KeyCode::Char('b'),
+            KeyModifiers::ALT,
+            one(KeyCode::Left, KeyModifiers::CONTROL),
+        ),
+        (
+            KeyCode::Char('s'),
+            KeyModifiers::CONTROL,
+            one(KeyCode::Char('s'), KeyModifiers::CONTROL),
+        ),
+    ] {
+        assert_eq!(typed(code, held), expected, "{code:?} {held:?}");
     }
 }
