@@ -12,7 +12,8 @@
 //!
 //! It lies beside the trip as `.NAME.edits`; where that folder cannot be written, or there is no file
 //! yet, in the user's state folder: `$XDG_STATE_HOME/drystage` (XDG Base Directory Specification 0.8),
-//! by default `~/.local/state/drystage`; on Windows `%LOCALAPPDATA%\drystage`. A name that is no Unicode or too long for that is cut, and its hash follows.
+//! by default `~/.local/state/drystage`; on Windows `%LOCALAPPDATA%\drystage`. A name that is no Unicode or too long
+//! for that is cut, and its hash follows.
 //! Only a journal of this program, known by its first line, ever gives way to another one.
 
 use std::ffi::OsStr;
@@ -470,8 +471,6 @@ fn before(name: &str, end: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use std::ffi::OsString;
-
     use super::*;
     use crate::io::disk::System;
     use crate::model::change::Change;
@@ -572,9 +571,9 @@ mod tests {
         #[cfg(unix)]
         {
             use std::os::unix::ffi::OsStringExt;
-            names.push(OsString::from_vec(b"trip-\xff.json".to_vec()));
-            names.push(OsString::from_vec(b"trip-\xfe.json".to_vec()));
-            names.push(OsString::from_vec(vec![0xff; 255]));
+            names.push(std::ffi::OsString::from_vec(b"trip-\xff.json".to_vec()));
+            names.push(std::ffi::OsString::from_vec(b"trip-\xfe.json".to_vec()));
+            names.push(std::ffi::OsString::from_vec(vec![0xff; 255]));
         }
         let mut taken = Vec::new();
         for name in &names {
