@@ -207,7 +207,7 @@ impl Shelf for Bookshelf {
 
 /// The folder of the shelf of vehicles.
 pub(super) fn vehicles_folder() -> Option<PathBuf> {
-    Some(folders::config(|name| std::env::var_os(name))?.join("vehicles"))
+    Some(folders::config()?.join("vehicles"))
 }
 
 /// The vehicles of the shelf, in the order of their names.

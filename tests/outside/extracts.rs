@@ -46,9 +46,12 @@ struct Read {
     ways: Vec<Way>,
     fords: HashSet<i64>,
     nodes: Vec<(i64, f64, f64)>,
-    /// Names, and the corners.
-    fuel: Vec<(Option<String>, Vec<(f64, f64)>)>,
+    fuel: Vec<FuelStop>,
 }
+
+/// Its name, and its corners.
+#[derive(Deserialize)]
+struct FuelStop(Option<String>, Vec<(f64, f64)>);
 
 #[derive(Deserialize)]
 struct Way {
@@ -143,7 +146,7 @@ fn compare(read: Read) -> usize {
     let mut expected: Vec<_> = read
         .fuel
         .iter()
-        .map(|(name, corners)| (name.clone(), middle(corners)))
+        .map(|FuelStop(name, corners)| (name.clone(), middle(corners)))
         .collect();
     let mut found: Vec<_> = ours
         .fuel

@@ -57,12 +57,11 @@ impl State {
         } else {
             at.checked_sub(1).map(|before| first_of(days[before]))
         };
-        match leg {
-            Some(leg) => self.choose(leg + 1),
-            None => {
-                let says = if on { "no later day" } else { "no earlier day" };
-                self.status = Some(says.into());
-            }
+        if let Some(leg) = leg {
+            self.choose(leg + 1);
+        } else {
+            let says = if on { "no later day" } else { "no earlier day" };
+            self.status = Some(says.into());
         }
     }
 
