@@ -131,6 +131,58 @@ fn attribution(bencher: Bencher<'_, '_>, legs: usize) {
     });
 }
 
+/// From a file's bytes to its points.
+#[divan::bench(args = POINTS)]
+fn gpx_read(bencher: Bencher<'_, '_>, points: usize) {
+    let gpx = track(points);
+    let bencher = bencher.counter(ItemsCount::new(points));
+    bencher.bench_local(|| gpx::read(black_box(gpx.as_bytes()), false).unwrap());
+}
+
+/// The same bytes by the library alone, positions, altitudes and time stamps parsed and kept: to be seen beside it.
+#[divan::bench(args = POINTS)]
+fn gpx_read_by_the_library(bencher: Bencher<'_, '_>, points: usize) {
+    let gpx = track(points);
+    let bencher = bencher.counter(ItemsCount::new(points));
+    bencher.bench_local(|| bare_loop(black_box(gpx.as_bytes())));
+}
+
+/// Every point of a file: longitude, latitude, altitude, time stamp.
+fn bare_loop(bytes: &[u8]) -> Vec<(f64, f64, f64, Option<jiff::Timestamp>)> {
+    use quick_xml::events::Event;
+    let mut xml = quick_xml::Reader::from_reader(bytes);
+    let (mut piece, mut points) = (Vec::new(), Vec::new());
+    let mut inside = Vec::new();
+    loop {
+        piece.clear();
+        match xml.read_event_into(&mut piece).unwrap() {
+            Event::Start(tag) => {
+                inside = tag.name().as_ref().to_vec();
+                if inside == b"trkpt" {
+                    let number = |key: &str| {
+                        let attribute = tag.try_get_attribute(key).unwrap().unwrap();
+                        let text = std::str::from_utf8(&attribute.value).unwrap();
+                        text.parse::<f64>().unwrap()
+                    };
+                    points.push((number("lon"), number("lat"), f64::NAN, None));
+                }
+            }
+            Event::Text(text) => {
+                let text = std::str::from_utf8(&text).unwrap();
+                if let (b"ele", Some(point)) = (inside.as_slice(), points.last_mut()) {
+                    point.2 = text.parse().unwrap();
+                }
+                if let (b"time", Some(point)) = (inside.as_slice(), points.last_mut()) {
+                    point.3 = text.parse().ok();
+                }
+            }
+            Event::End(_) => inside.clear(),
+            Event::Eof => return points,
+            _ => {}
+        }
+    }
+}
+
 /// From a file's bytes to its points, lengths and climb.
 #[divan::bench(args = POINTS)]
 fn gpx_import(bencher: Bencher<'_, '_>, points: usize) {

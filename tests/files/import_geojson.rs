@@ -413,7 +413,7 @@ fn a_file_is_shown_before_it_is_written() {
         "{shown}"
     );
     assert!(
-        shown.contains("  1 Pump: 11 km, fuel (2.0 km detour)\n"),
+        shown.contains("  1 Pump: 11 km, no surface, fuel (2.0 km detour)\n"),
         "{shown}"
     );
     assert!(
@@ -421,7 +421,8 @@ fn a_file_is_shown_before_it_is_written() {
         "{shown}"
     );
     assert!(
-        run(&["import", "-", "--units", "us"]).contains("  1 Pump: 6.9 mi, fuel (1.3 mi detour)\n")
+        run(&["import", "-", "--units", "us"])
+            .contains("  1 Pump: 6.9 mi, no surface, fuel (1.3 mi detour)\n")
     );
     assert!(run(&["import", "-", "--detour-within", "0"]).contains("1 leg from start of Day\n"));
     let document: Value = serde_json::from_str(&run(&["import", "-", "-o", "-"])).unwrap();
