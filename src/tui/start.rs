@@ -77,8 +77,7 @@ pub struct Start {
 }
 
 /// What comes after an import.
-const NEXT_STEPS: &str =
-    "next: 5 Enter states surfaces and days in the leg table, V takes a vehicle, T reads map files";
+const NEXT_STEPS: &str = "next: 5 Enter for surfaces and days, V for a vehicle, T for map files";
 
 /// Items of a page.
 const PAGE: usize = 8;

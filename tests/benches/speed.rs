@@ -152,28 +152,28 @@ fn bare_loop(bytes: &[u8]) -> Vec<(f64, f64, f64, Option<jiff::Timestamp>)> {
     use quick_xml::events::Event;
     let mut xml = quick_xml::Reader::from_reader(bytes);
     let (mut piece, mut points) = (Vec::new(), Vec::new());
-    let mut inside = Vec::new();
+    let mut inside = String::new();
     loop {
         piece.clear();
         match xml.read_event_into(&mut piece).unwrap() {
             Event::Start(tag) => {
-                inside = tag.name().as_ref().to_vec();
-                if inside == b"trkpt" {
+                tag.name().as_ref().clone_into(&mut inside);
+                if inside == "trkpt" {
                     let number = |key: &str| {
                         let attribute = tag.try_get_attribute(key).unwrap().unwrap();
-                        let text = std::str::from_utf8(&attribute.value).unwrap();
-                        text.parse::<f64>().unwrap()
+                        attribute.value.parse::<f64>().unwrap()
                     };
                     points.push((number("lon"), number("lat"), f64::NAN, None));
                 }
             }
             Event::Text(text) => {
-                let text = std::str::from_utf8(&text).unwrap();
-                if let (b"ele", Some(point)) = (inside.as_slice(), points.last_mut()) {
-                    point.2 = text.parse().unwrap();
-                }
-                if let (b"time", Some(point)) = (inside.as_slice(), points.last_mut()) {
-                    point.3 = text.parse().ok();
+                let Some(point) = points.last_mut() else {
+                    continue;
+                };
+                match inside.as_str() {
+                    "ele" => point.2 = text.parse().unwrap(),
+                    "time" => point.3 = text.parse().ok(),
+                    _ => {}
                 }
             }
             Event::End(_) => inside.clear(),

@@ -121,6 +121,24 @@ fn every(trip: &Trip) -> Vec<(String, State)> {
         all.push((format!("{question:?}"), asking));
     }
     all.push(("Recover".to_owned(), recovering(trip)));
+    all.extend(from_files(trip));
+    all
+}
+
+/// What names files, and what is proposed from them.
+fn from_files(trip: &Trip) -> Vec<(String, State)> {
+    use Message as M;
+    let open = |messages: &[Message]| after_each(state(trip.clone()), messages);
+    let mut all = vec![("Proposal".to_owned(), super::proposals::listing(trip))];
+    for form in [
+        M::FillFromMap,
+        M::Calibrate,
+        M::TakeVehicle,
+        M::TakeRoute,
+        M::KeepVehicle,
+    ] {
+        all.push((format!("{form:?}"), open(&[form, M::Type('x'), M::Enter])));
+    }
     all
 }
 

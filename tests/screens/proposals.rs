@@ -45,6 +45,18 @@ fn press(state: &mut State, messages: &[Message]) {
     }
 }
 
+/// The screen with a proposal that is listed.
+pub(super) fn listing(trip: &Trip) -> State {
+    let mut state = state(trip.clone());
+    let mut beside = Beside::start(&mut state, corrugated(&Arc::default()));
+    press(&mut state, &[Message::Calibrate]);
+    press(&mut state, &typed("fills.csv"));
+    press(&mut state, &[Message::Enter]);
+    wait(&mut beside, &mut state, |state| state.mode != Mode::Browse);
+    state.attend();
+    state
+}
+
 const FORM_OF_LOG: [Message; 1] = [Message::Calibrate];
 
 #[test]
