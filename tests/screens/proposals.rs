@@ -7,9 +7,9 @@ use drystage::model::change::Change;
 use drystage::model::{Trip, check};
 use drystage::quantity::{Kilometres, Share};
 use drystage::tui::beside::Beside;
-use drystage::tui::message::Message;
+use drystage::tui::message::{Effect, Message};
 use drystage::tui::outside::{FromFiles, Proposal, Proposer};
-use drystage::tui::state::{Mode, State};
+use drystage::tui::state::{Mode, Question, State};
 use drystage::tui::update::update;
 
 use super::{after, screen, state, trip, typed};
@@ -91,6 +91,36 @@ fn a_proposal_is_listed_made_when_accepted_and_taken_back_by_one_undo() {
     let calls = calls.lock().unwrap();
     assert_eq!(calls.len(), 1);
     assert_eq!(calls[0].0, FromFiles::FillLog("fills.csv".to_owned()));
+}
+
+#[test]
+fn ctrl_c_at_a_proposal_leaves_it_and_asks_for_what_is_unsaved() {
+    let mut state = listing(&trip());
+    let before = state.trip().clone();
+    assert_eq!(update(&mut state, Message::Quit), Some(Effect::Quit));
+    assert_eq!(*state.trip(), before);
+    let mut edited = state;
+    let longer = Change::set(edited.trip(), "/legs/1/distance_km", Some(77.into()));
+    edited.make(&longer).unwrap();
+    let mut beside = Beside::start(&mut edited, corrugated(&Arc::default()));
+    press(&mut edited, &FORM_OF_LOG);
+    press(&mut edited, &typed("fills.csv"));
+    press(&mut edited, &[Message::Enter]);
+    wait(&mut beside, &mut edited, |state| state.mode != Mode::Browse);
+    assert_eq!(update(&mut edited, Message::Quit), None);
+    assert_eq!(edited.mode, Mode::Ask(Question::Quit));
+}
+
+#[test]
+fn esc_stops_a_reading_in_the_fields_before_it_closes_them() {
+    let mut state = state(trip());
+    press(&mut state, &[Message::Edit, Message::Calibrate]);
+    press(&mut state, &typed("fills.csv"));
+    press(&mut state, &[Message::Enter, Message::Close]);
+    assert_eq!(state.mode, Mode::Sheet);
+    assert!(screen(&state, 80, 24).contains("reading stopped"));
+    press(&mut state, &[Message::Close]);
+    assert_eq!(state.mode, Mode::Browse);
 }
 
 #[test]

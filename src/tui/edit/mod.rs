@@ -143,6 +143,7 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
         return None;
     }
     match message {
+        Message::Close if state.stop_reading() => {}
         Message::Close => state.open_sheet(false),
         Message::NextPanel => (state.topic, state.row) = (state.topic.moved(1), 0),
         Message::PreviousPanel => {

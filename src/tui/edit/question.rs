@@ -3,7 +3,7 @@
 use super::super::message::{Effect, Message};
 use super::super::state::{Question, State};
 use super::super::update::terminal_effect;
-use super::ask_where;
+use super::{ask_where, of_trip};
 
 /// A question for yes or no is in front.
 pub(in crate::tui) fn of_question(
@@ -12,6 +12,10 @@ pub(in crate::tui) fn of_question(
     message: Message,
 ) -> Option<Effect> {
     let rest = state.resting();
+    if question == Question::Proposal && message == Message::Quit {
+        state.of_proposal(Message::No);
+        return of_trip(state, message);
+    }
     if question == Question::Proposal && state.of_proposal(message) {
         return None;
     }

@@ -32,6 +32,7 @@ pub(in crate::tui) fn of_table(state: &mut State, message: Message) -> Option<Ef
     }
     match message {
         Message::Close if state.cell.anchor.is_some() => state.cell.anchor = None,
+        Message::Close if state.stop_reading() => {}
         Message::Close => state.open_table(false),
         Message::NextPanel => leave(state, 1),
         Message::PreviousPanel => leave(state, state::Panel::ALL.len() - 1),
