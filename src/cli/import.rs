@@ -15,6 +15,7 @@ use crate::present::number::{Toward, Units, percent};
 use crate::present::verdict::counted;
 use crate::quantity::{Kilometres, Metres};
 use crate::report::json;
+use crate::tui::outside::Progress;
 
 /// Makes a trip from the files, or only measures them where no trip is to be written.
 pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
@@ -98,15 +99,20 @@ pub(crate) fn map_choice(given: &[PathBuf], common: &Common) -> Result<Option<Ma
     } else {
         given
     };
+    if named.is_empty() {
+        return Ok(None);
+    }
+    map_of(named, progress::counted("Reading the map")).map(Some)
+}
+
+/// The extracts at some paths as one map, each path a file or a folder of them.
+pub(super) fn map_of(paths: &[PathBuf], progress: Progress) -> Result<MapChoice, Failure> {
     let mut files = Vec::new();
-    for path in named {
+    for path in paths {
         let found = osm::extracts(path);
         files.extend(found.map_err(|error| Failure::unreadable(shown_path(path), &error))?);
     }
-    Ok((!named.is_empty()).then(|| MapChoice {
-        files,
-        progress: progress::counted("Reading the map"),
-    }))
+    Ok(MapChoice { files, progress })
 }
 
 /// What came of an import: the measurements, the legs, the notes.

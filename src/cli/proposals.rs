@@ -4,11 +4,11 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::failure::Failure;
+use super::import::map_of;
 use super::shelf::on_shelf;
 use super::{calibrate, files, terrain};
 use crate::io::folders;
-use crate::io::import::{self, MapChoice, Options};
-use crate::io::osm;
+use crate::io::import::{self, Options};
 use crate::io::terrain::{FillFrom, filled};
 use crate::model::Trip;
 use crate::model::change::{self, Change};
@@ -43,15 +43,7 @@ fn proposed(
             is_split,
         } => {
             let named = |path: &str| (!path.is_empty()).then(|| folders::at_home(path));
-            let map = named(map).map(|path| -> anyhow::Result<MapChoice> {
-                let files = osm::extracts(&path);
-                let unreadable =
-                    |error| Failure::unreadable(super::failure::shown_path(&path), &error);
-                Ok(MapChoice {
-                    files: files.map_err(unreadable)?,
-                    progress,
-                })
-            });
+            let map = named(map).map(|path| map_of(&[path], progress));
             let (map, heights) = (map.transpose()?, named(heights));
             let from = FillFrom {
                 map: map.as_ref(),

@@ -364,8 +364,10 @@ impl Outside for Session {
     fn keep_vehicle(&mut self, trip: &Trip, file: &str, over: bool) -> Result<String, NotSaved> {
         let failed = |error: &dyn Error| NotSaved::Failed(error.to_string());
         let Some(folder) = vehicles_folder() else {
-            let says = "there is no folder for vehicles: neither HOME nor XDG_CONFIG_HOME is set";
-            return Err(NotSaved::Failed(says.to_owned()));
+            return Err(NotSaved::Failed(format!(
+                "there is no folder for vehicles: {}",
+                folders::UNNAMED
+            )));
         };
         fs::create_dir_all(&folder).map_err(|error| failed(&error))?;
         let vehicle = Trip {

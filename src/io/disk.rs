@@ -176,7 +176,7 @@ fn patiently(
     Ok(place(part)?)
 }
 
-/// The same permissions, and the owner may write.
+/// Permissions with which the owner may write as well.
 fn writable(mut permissions: Permissions) -> Permissions {
     #[cfg(unix)]
     {

@@ -218,8 +218,16 @@ pub(crate) struct IntervalRow {
 /// A difference between used and planned that is smaller, as a part of what was planned, needs no cause.
 const WORTH_A_CAUSE: f64 = 0.05;
 
-/// What most probably makes the difference between used and planned, in words.
-const fn likely_off(likely: LikelyOff) -> &'static str {
+/// What most probably makes the difference between used and planned; `None` where that is small or not known.
+pub(crate) fn likely_off(plan: &Plan, interval: &DrivenInterval) -> Option<LikelyOff> {
+    let planned = plan.planned_for(interval);
+    let used = interval.used.filter(|_| interval.worth == Worth::Counts)?;
+    let is_large = (used - planned).abs() > planned * WORTH_A_CAUSE;
+    is_large.then_some(interval.likely_off)
+}
+
+/// A cause in words.
+const fn cause(likely: LikelyOff) -> &'static str {
     match likely {
         LikelyOff::Factor(Component::Base) => "base consumption",
         LikelyOff::Factor(Component::Sand) => "consumption in sand",
@@ -242,9 +250,11 @@ pub(crate) struct LegRow {
     pub(crate) over: Option<String>,
 }
 
-/// How [`legs_used`] is read.
-pub(crate) const LEGS_USED: &str =
-    "Fuel planned and used by leg, shared out between two fuel readings";
+/// The title of [`legs_used`], and how it is read.
+pub(crate) const LEGS_USED: [&str; 2] = [
+    "Fuel by leg",
+    "planned at the start and used; shared out between two fuel readings",
+];
 
 /// What each leg of a finished trip was planned to use and used; empty before the finish.
 pub(crate) fn legs_used(plan: &Plan, units: Units) -> Vec<LegRow> {
@@ -296,11 +306,7 @@ fn row(plan: &Plan, interval: &DrivenInterval, units: Units) -> IntervalRow {
             .used
             .filter(|used| *used > Litres::ZERO && planned.get() > 0.05)
             .map(|used| more(Factor::new(used / planned))),
-        likely_off: interval
-            .used
-            .filter(|used| (*used - planned).abs() > planned * WORTH_A_CAUSE)
-            .filter(|_| interval.worth == Worth::Counts)
-            .map(|_| likely_off(interval.likely_off)),
+        likely_off: likely_off(plan, interval).map(cause),
         distance: [driven_km, planned_km].map(|km| units.distance(km, Toward::Nearest).to_string()),
         unlearnt: match interval.worth {
             Worth::Counts => None,

@@ -146,7 +146,11 @@ fn under_way(page: &mut Page, plan: &Plan, units: Units) {
     if legs.is_empty() {
         return;
     }
-    page.heading(&under_way::LEGS_USED.to_uppercase(), units.fuel_unit());
+    let [title, how_to_read] = under_way::LEGS_USED;
+    page.heading(
+        &title.to_uppercase(),
+        &format!("{how_to_read}, {}", units.fuel_unit()),
+    );
     let line = |leg: &str, [planned, used, over]: [&str; 3]| {
         format!(
             "{} {} {} {}",

@@ -5,6 +5,9 @@ use super::message::Message;
 use super::prefix::Prefix;
 use crate::present::entry::Entry;
 
+/// The words for no and yes.
+const NO_YES: [&str; 2] = ["no", "yes"];
+
 /// What a form is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Purpose {
@@ -107,6 +110,12 @@ impl FormField {
         }
     }
 
+    /// No or yes.
+    pub(super) fn no_or_yes(key: &'static str, label: &'static str, is_yes: bool) -> Self {
+        let words = NO_YES.map(str::to_owned).to_vec();
+        Self::chosen(key, label, words, usize::from(is_yes))
+    }
+
     #[must_use]
     pub(super) fn with_hint(self, hint: impl Into<String>) -> Self {
         Self {
@@ -191,6 +200,11 @@ impl Form {
     pub(super) fn text(&self, key: &str) -> &str {
         let field = self.fields.iter().find(|field| field.key == key);
         field.map_or("", |field| field.line.text().trim())
+    }
+
+    /// Whether yes is chosen in a field.
+    pub(super) fn is_yes(&self, key: &str) -> bool {
+        self.text(key) == NO_YES[1]
     }
 
     /// Goes to a field and objects to it.

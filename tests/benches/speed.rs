@@ -139,7 +139,7 @@ fn gpx_read(bencher: Bencher<'_, '_>, points: usize) {
     bencher.bench_local(|| gpx::read(black_box(gpx.as_bytes()), false).unwrap());
 }
 
-/// The same bytes by the library alone, positions, altitudes and time stamps parsed and kept: to be seen beside it.
+/// What the library alone takes for these bytes, with positions, altitudes and time stamps parsed and kept.
 #[divan::bench(args = POINTS)]
 fn gpx_read_by_the_library(bencher: Bencher<'_, '_>, points: usize) {
     let gpx = track(points);

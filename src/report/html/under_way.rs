@@ -43,7 +43,7 @@ fn intervals(plan: &Plan, units: Units) -> Markup {
         div.wide tabindex="0" role="group" aria-label="Fuel used and planned, can be scrolled sideways" {
             table.figures {
                 caption { "Fuel used and planned, " (units.fuel_unit()) }
-                thead { tr { @for head in ["interval", "used", "\u{b1}", "planned", "difference", "driven", "planned distance", "most likely off"] { th scope="col" { (head) } } } }
+                thead { tr { @for head in ["interval", "used", "\u{b1}", "planned", "difference", "driven", "planned distance", "note"] { th scope="col" { (head) } } } }
                 tbody {
                     @for row in under_way::intervals(plan, units) {
                         tr {
@@ -55,7 +55,10 @@ fn intervals(plan: &Plan, units: Units) -> Markup {
                             td { (row.planned) }
                             td { (row.over.as_deref().unwrap_or_default()) }
                             @for cell in &row.distance { td { (cell) } }
-                            td.left { (row.unlearnt.or(row.likely_off).unwrap_or_default()) }
+                            td.left {
+                                @if let Some(cause) = row.likely_off { "most likely off: " (cause) }
+                                (row.unlearnt.unwrap_or_default())
+                            }
                         }
                     }
                 }
@@ -66,11 +69,12 @@ fn intervals(plan: &Plan, units: Units) -> Markup {
 
 fn legs_used(plan: &Plan, units: Units) -> Markup {
     let legs = under_way::legs_used(plan, units);
+    let [title, how_to_read] = under_way::LEGS_USED;
     html! {
         @if !legs.is_empty() {
             div.wide tabindex="0" role="group" aria-label="Fuel planned and used by leg, can be scrolled sideways" {
                 table.figures {
-                    caption { (under_way::LEGS_USED) ", " (units.fuel_unit()) }
+                    caption { (title) ", " (units.fuel_unit()) ": " (how_to_read) }
                     thead { tr { @for head in ["leg to", "planned", "used", "difference"] { th scope="col" { (head) } } } }
                     tbody {
                         @for row in &legs {

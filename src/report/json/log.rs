@@ -6,7 +6,7 @@ use crate::calibrate::{Factors, LikelyOff};
 use crate::model::calibration::Component;
 use crate::plan::progress::{self, Advice, Progress, Worth};
 use crate::plan::{Plan, PlannedLeg};
-use crate::present::verdict;
+use crate::present::{under_way, verdict};
 use crate::quantity::{Factor, Kilometres, Litres};
 
 object! {
@@ -63,8 +63,9 @@ object! {
         /// nothing.
         used_l: Option<Litres> = interval.used,
         used_sd_l: Option<Litres> = interval.used.map(|_| interval.spread),
-        /// What most probably makes the difference: a calibration factor, `days` or `readings`.
-        likely_off: &'static str = likely_off(interval.likely_off),
+        /// What most probably makes the difference: a calibration factor, `days` or `readings`; `null` if it is small or
+        /// does not count.
+        likely_off: Option<&'static str> = under_way::likely_off(plan, interval).map(likely_off),
         /// Whether the fuel readings agree well enough for calibration.
         counts: bool = interval.worth == Worth::Counts,
     }

@@ -9,7 +9,6 @@ const MAP: &str = "map";
 const HEIGHTS: &str = "heights";
 const SPLIT: &str = "split";
 const FILE: &str = "file";
-const NO_YES: [&str; 2] = ["no", "yes"];
 
 /// Opens the form for map files, with those that the user prefers.
 pub(super) fn ask_for_map(state: &mut State) {
@@ -18,7 +17,7 @@ pub(super) fn ask_for_map(state: &mut State) {
         FormField::text(MAP, "map").with_hint("an .osm.pbf file or a folder of them; empty: none"),
         FormField::text(HEIGHTS, "heights")
             .with_hint("a folder of elevation tiles, .hgt or .tif; empty: none"),
-        FormField::chosen(SPLIT, "split legs", NO_YES.map(str::to_owned).to_vec(), 0)
+        FormField::no_or_yes(SPLIT, "split legs", false)
             .with_hint("yes: split legs where the surface changes"),
     ];
     fields[0].line = Line::new(map.clone());
@@ -76,7 +75,7 @@ pub(super) fn named(form: &mut Form) -> Option<FromFiles> {
             return Some(FromFiles::Map {
                 map,
                 heights,
-                is_split: form.text(SPLIT) == NO_YES[1],
+                is_split: form.is_yes(SPLIT),
             });
         }
         Purpose::FillLog => FromFiles::FillLog(file.clone()),

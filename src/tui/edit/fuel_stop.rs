@@ -26,7 +26,6 @@ const TYPED: [(&str, &str, &str); 5] = [
     ("detour_km", "detour", "there and back; empty: none"),
     ("note", "note", "opening hours, telephone, who said so"),
 ];
-const NO_YES: [&str; 2] = ["no", "yes"];
 
 /// Opens the form of the place where the chosen leg ends; on the page of the start, of the start.
 pub(super) fn ask(state: &mut State) {
@@ -42,7 +41,7 @@ pub(super) fn ask(state: &mut State) {
         .unwrap_or(RELY.word());
     let at = Rely::WORDS.iter().position(|&word| word == rely);
     let mut fields = vec![
-        FormField::chosen(IS_STOP, "fuel stop here", words(&NO_YES), 1)
+        FormField::no_or_yes(IS_STOP, "fuel stop here", true)
             .with_hint("no: takes the fuel stop away"),
     ];
     for (key, label, hint) in TYPED {
@@ -138,7 +137,7 @@ fn reliance(trip: &Trip, place: usize) -> String {
 /// # Errors
 /// The key of the field that is wrong, and what would be right.
 fn fuel(form: &Form) -> Result<Option<Value>, (&'static str, Refused)> {
-    if form.text(IS_STOP) == NO_YES[0] {
+    if !form.is_yes(IS_STOP) {
         return Ok(None);
     }
     let mut fuel = Map::new();

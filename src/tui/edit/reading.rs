@@ -28,9 +28,6 @@ const DRY: &str = "dry";
 /// The word for a place that is not in the trip.
 const ELSEWHERE: &str = "elsewhere, between two places";
 
-/// The words for no and yes.
-const NO_YES: [&str; 2] = ["no", "yes"];
-
 /// Opens the form of the reading that comes next: the departure where none was entered, else the arrival at the next place;
 /// at the finish the last reading is corrected.
 pub(super) fn ask(state: &mut State) {
@@ -130,7 +127,7 @@ fn form(state: &State, place_number: usize, typed: Option<&Form>) -> Form {
         )),
         number(FILLED, "filled here", "empty: nothing".to_owned()),
         is_stop.then(|| {
-            FormField::chosen(DRY, "no fuel here", words(&NO_YES), usize::from(is_dry))
+            FormField::no_or_yes(DRY, "no fuel here", is_dry)
                 .with_hint("yes: the fuel stop had none")
         }),
     ];
@@ -287,7 +284,7 @@ fn reading(form: &Form, trip: &Trip) -> Result<Reading, (&'static str, Refused)>
             .copied()
             .find(|how| how.word() == form.text(HOW)),
         filled_l: number(FILLED)?.map(Litres::new),
-        dry: (form.text(DRY) == NO_YES[1]).then_some(true),
+        dry: (form.is_yes(DRY)).then_some(true),
         to_next_km,
         place: Some(form.text(NAME))
             .filter(|name| !name.is_empty())

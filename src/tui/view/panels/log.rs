@@ -71,7 +71,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
         }
         let legs = under_way::legs_used(plan, units);
         if !legs.is_empty() {
-            rows.words(under_way::LEGS_USED, DIM);
+            rows.words(&under_way::LEGS_USED.join(", "), DIM);
         }
         for row in &legs {
             let [planned, used] = &row.litres;
