@@ -27,17 +27,12 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
-pub mod calibrate;
+pub use drystage_core::{
+    calibrate, consumption, doubt, model, plan, platform, quantity, roads, solver,
+};
+
 pub mod cli;
-pub mod consumption;
-pub mod doubt;
 pub mod io;
-pub mod model;
-pub mod plan;
-pub mod platform;
 pub mod present;
-pub mod quantity;
 pub mod report;
-pub mod roads;
-pub mod solver;
 pub mod tui;

@@ -84,7 +84,7 @@ fn files(folder: &Path) -> Vec<PathBuf> {
     found
 }
 
-/// Every source file: its path below `src` with `/`, and its tokens.
+/// Every source file: its path below `src` or `src/core` with `/`, and its tokens.
 fn sources() -> Vec<(String, TokenStream)> {
     let src = root().join("src");
     files(&src)
@@ -93,7 +93,9 @@ fn sources() -> Vec<(String, TokenStream)> {
         .map(|path| {
             let name = path.strip_prefix(&src).unwrap().to_str().unwrap();
             let text = fs::read_to_string(&path).unwrap();
-            (name.replace('\\', "/"), text.parse().unwrap())
+            let name = name.replace('\\', "/");
+            let name = name.strip_prefix("core/").unwrap_or(&name).to_owned();
+            (name, text.parse().unwrap())
         })
         .collect()
 }

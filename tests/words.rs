@@ -82,7 +82,7 @@ const LONGEST: usize = 25;
 
 /// Where a retired word may be: the file, a part of the text, and why.
 const ALLOWED: &[(&str, &str, &str)] = &[(
-    "src/model/check/renamed.rs",
+    "src/core/model/check/renamed.rs",
     "crew",
     "a former key of the trip file, which is refused with its name now",
 )];

@@ -436,7 +436,7 @@ fn each_is_reported_with_its_cause() {
 /// The codes as they stand in the program's own source.
 #[test]
 fn none_is_left_out() {
-    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/plan/parts/finding.rs");
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/core/plan/parts/finding.rs");
     let source = fs::read_to_string(source).unwrap();
     let (_, table) = source.split_once("pub fn code").unwrap();
     let known: BTreeSet<&str> = table
