@@ -39,10 +39,7 @@ struct Station {
 }
 
 /// A line with the heights of a terrain model in place of its own.
-pub fn draped(
-    points: &[Point],
-    mut height: impl FnMut(Position) -> Option<Metres>,
-) -> Draped {
+pub fn draped(points: &[Point], mut height: impl FnMut(Position) -> Option<Metres>) -> Draped {
     let (mut stations, along) = stations(points);
     for station in &mut stations {
         station.height = height(station.at).map(Metres::get);

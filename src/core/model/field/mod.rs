@@ -21,9 +21,7 @@ use serde_json::Value;
 
 use super::calendar::{ClockTime, Date, UtcOffset};
 use super::tyre::TyreSize;
-pub use fraction::{
-    PERCENT, TwoReadings, as_fraction, as_percent, of_percent, percent_text,
-};
+pub use fraction::{PERCENT, TwoReadings, as_fraction, as_percent, of_percent, percent_text};
 pub use row::{LATITUDE, LONGITUDE, SHARE, TRACK_HEIGHT};
 
 /// One field of the trip file.
