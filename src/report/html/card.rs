@@ -55,7 +55,7 @@ pub(super) fn later(plan: &Plan, units: Units) -> Markup {
     let days = days_ahead(plan, units);
     html! {
         @if !fits(&in_one(&days)) {
-            @for day in &days[below_the_fold(&days)..] { article.day-card { (day_card(day, units)) } }
+            @for day in &days[below_the_fold(&days)..] { article.day-card { (folded(day, units)) } }
         }
     }
 }
@@ -121,8 +121,35 @@ fn question(name: &'static str) -> &'static str {
 }
 
 fn day_card(day: &DayCard, units: Units) -> Markup {
+    html! { h3 { (title(day)) } (of_the_day(day, units)) }
+}
+
+/// A day's card whose rows a phone shows on a tap; where the day decides about turning back is said beside its title. A
+/// check box, since an element for details prints closed in older browsers.
+fn folded(day: &DayCard, units: Units) -> Markup {
+    let decides = |point: &&CardPoint| {
+        let check = point.check.as_ref();
+        check.is_some_and(|check| check.kind == CheckKind::Decision)
+    };
+    let id = format!("day-{}", day.number);
     html! {
-        h3 { "Day " (day.number) ": " (day.from) " to " (day.to) }
+        input.fold type="checkbox" id=(id);
+        h3 {
+            label for=(id) {
+                (title(day))
+                @for point in day.points.iter().filter(decides) { " " span.tag { "decide at " (units.distance_unit()) " " (point.at) } }
+            }
+        }
+        (of_the_day(day, units))
+    }
+}
+
+fn title(day: &DayCard) -> String {
+    format!("Day {}: {} to {}", day.number, day.from, day.to)
+}
+
+fn of_the_day(day: &DayCard, units: Units) -> Markup {
+    html! {
         p.totals { (kept(&day.totals)) ". " (kept(&day.tightest)) }
         (table(&in_one(slice::from_ref(day)), &format!("Places and fuel checks of day {}", day.number), units))
     }
