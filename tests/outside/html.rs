@@ -61,8 +61,8 @@ fn page_of(trip: Trip) -> String {
     )
 }
 
-/// Forty legs on ten days, laid out from a sample, with a fuel stop every seven legs.
-fn forty_legs() -> Trip {
+/// Forty legs on ten days, laid out from a sample, with a fuel stop every `stops_every` legs.
+fn forty_legs(stops_every: usize) -> Trip {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-routes/long-dry-stage.json");
     let mut trip: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
     let of_sample = trip["legs"].as_array().unwrap().clone();
@@ -73,7 +73,7 @@ fn forty_legs() -> Trip {
         }
         leg["to"] = format!("Place {} of a long way", n + 1).into();
         leg["day"] = (1 + n / 4).into();
-        if n % 7 == 6 {
+        if n % stops_every == stops_every - 1 {
             leg["fuel"] = serde_json::json!({});
         }
         leg
@@ -85,12 +85,12 @@ fn forty_legs() -> Trip {
     check::read(trip).unwrap()
 }
 
-/// A trip of forty legs, of which only the printed pages are held to.
+/// A trip of forty legs, held to its printed pages and to its length on a phone.
 const FORTY: &str = "forty legs";
 
 /// Pages of the samples, single and side by side, and of a long trip.
 fn pages() -> Vec<(String, String)> {
-    let mut pages = vec![(FORTY.to_owned(), page_of(forty_legs()))];
+    let mut pages = vec![(FORTY.to_owned(), page_of(forty_legs(7)))];
     for name in [
         "plateau-loop",
         "long-dry-stage",
@@ -247,11 +247,15 @@ window.onload = () => {{
 #[test]
 fn a_phone_shows_the_whole_strip_and_no_figure_is_cut() {
     let folder = tempfile::tempdir().unwrap();
-    for name in ["plateau-loop", "dune-coast"] {
+    for (name, trip) in [
+        ("plateau-loop", sample("plateau-loop")),
+        ("dune-coast", sample("dune-coast")),
+        (FORTY, forty_legs(2)),
+    ] {
         let measured = in_frame(
             folder.path(),
             360,
-            &page_of(sample(name)),
+            &page_of(trip),
             r#"
 const shown = [...page.querySelectorAll("svg.strip")].filter(e => e.getBoundingClientRect().width > 0);
 const strip = shown[0].getBoundingClientRect(), body = page.body.getBoundingClientRect();

@@ -2,8 +2,13 @@
 
 use std::fmt::Write;
 
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::Plan;
+use drystage::present::number::Units;
+use drystage::report::Case;
+use drystage::report::html;
 use drystage::tui::message::Message;
-use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::theme::{Depth, Ground, Meaning, Theme};
 use drystage::tui::update::update;
 use drystage::tui::view::Look;
 use ratatui::buffer::Buffer;
@@ -120,5 +125,35 @@ fn ascii_is_ascii() {
             hold("ascii-120x40", &text(&buf));
         }
         update(&mut state, message);
+    }
+}
+
+/// One meaning has one colour on the screen and on the page.
+#[test]
+fn the_page_has_the_colours_of_the_screen() {
+    let plan = Plan::best_estimate(trip());
+    let page = html::report(Case::as_stated(&plan), Units(UnitSystem::Metric));
+    let mut grounds = page.split(":root").skip(1);
+    for ground in [Ground::Light, Ground::Dark] {
+        let values = grounds.next().unwrap();
+        let theme = Theme::new(Depth::True).on(ground);
+        let named = [
+            ("tank", theme.color(Meaning::Tank)),
+            ("cans", theme.color(Meaning::Cans)),
+            ("short", theme.color(Meaning::Short)),
+            ("back", theme.color(Meaning::TurnBack)),
+            ("tank-tint", theme.tint(Meaning::Tank)),
+            ("cans-tint", theme.tint(Meaning::Cans)),
+        ];
+        for (name, color) in named {
+            let Color::Rgb(red, green, blue) = color else {
+                panic!("{color} is no true colour");
+            };
+            let expected = format!("--{name}:#{red:02x}{green:02x}{blue:02x}");
+            assert!(
+                values.replace(": ", ":").contains(&expected),
+                "{ground:?}: {expected}"
+            );
+        }
     }
 }
