@@ -200,9 +200,9 @@ impl Theme {
         match (sign, self.is_ascii) {
             (Sign::None, _) => "",
             (Sign::Met, false) => "✓",
-            (Sign::Met, true) => "[OK]",
+            (Sign::Met, true) => "OK",
             (Sign::Missed, false) => "■",
-            (Sign::Missed, true) => "[!]",
+            (Sign::Missed, true) => "!!",
         }
     }
 

@@ -6,9 +6,11 @@ use drystage::model::{Trip, check};
 use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
 use drystage::tui::state::State;
+use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::view::Look;
 use serde_json::{Value, json};
 
-use super::screen;
+use super::{drawn, screen, text};
 
 fn sample(name: &str, change: impl FnOnce(&mut Value)) -> Trip {
     let path = format!("{}/sample-routes/{name}.json", env!("CARGO_MANIFEST_DIR"));
@@ -23,6 +25,29 @@ fn head(trip: Trip) -> Vec<String> {
     let state = State::new(plan, Units(UnitSystem::Metric));
     let shown = screen(&state, 80, 24);
     shown.lines().take(3).map(str::to_owned).collect()
+}
+
+/// In ASCII, where signs are two letters, all four have room as well.
+#[test]
+fn every_sample_is_answered_in_ascii() {
+    for name in [
+        "plateau-loop",
+        "forest-weekend",
+        "dune-coast",
+        "long-dry-stage",
+    ] {
+        let plan = Plan::at_target(sample(name, |_| ()), Effort::FIRST);
+        let state = State::new(plan, Units(UnitSystem::Metric));
+        let look = Look {
+            theme: Theme::new(Depth::None).ascii(true),
+            ascii: true,
+        };
+        let shown = text(&drawn(&state, look, 80, 24));
+        let four = shown.lines().nth(2).unwrap();
+        for part in ["fuel ", " L, leg ", "load ", "finish ", "decide at km "] {
+            assert!(four.contains(part), "{name}: {four}");
+        }
+    }
 }
 
 /// Whether a row has words after a name, `load ✓ +4 kg`.

@@ -1,7 +1,7 @@
 //! Labels that depend on columns and do not run into one another.
 //!
 //! Each label has a column that it points at, and stands to the right of it, else to the left, in
-//! the first row that is free there. All are placed in their shortest wording first, the more
+//! the first row that is free there. All are placed in their least wording first, the more
 //! important ones before the others; then each, in the same order, gets the longest wording that
 //! there is still room for. A label that has one wording only may be cut. A label without room is
 //! left out; the row of the ground or of the fuel still shows what it is about.
@@ -22,6 +22,8 @@ pub(crate) struct Label<T> {
     pub(crate) shape: &'static str,
     /// The wordings, the longest first, each without the shape; an only one may be cut.
     pub(crate) wordings: Vec<String>,
+    /// The one for which less important labels are left out; `None`: the shortest.
+    pub(crate) least: Option<usize>,
     /// What it belongs to.
     pub(crate) of: T,
 }
@@ -50,7 +52,8 @@ pub(crate) fn place<T>(mut labels: Vec<Label<T>>, rows: usize, room: u16) -> Vec
         .map(|label| {
             let shortest = label.wordings.len().checked_sub(1)?;
             let found = taken
-                .find(label, shortest)
+                .find(label, label.least.unwrap_or(shortest))
+                .or_else(|| taken.find(label, shortest))
                 .or_else(|| taken.find_cut(label))?;
             taken.set(&found, true);
             Some(found)
@@ -172,6 +175,7 @@ mod tests {
             rank,
             shape: "◆",
             wordings: vec![text.to_owned()],
+            least: None,
             of: (),
         }
     }
@@ -189,6 +193,22 @@ mod tests {
         );
         let shown: Vec<_> = placed.iter().map(|p| (p.column, p.text.as_str())).collect();
         assert_eq!(shown, [(4, "◆Two Cairns"), (26, "End◆")]);
+    }
+
+    #[test]
+    fn a_least_wording_leaves_out_what_is_less_important() {
+        let mark = |column, rank, least| Label {
+            wordings: vec!["227".to_owned(), String::new()],
+            least,
+            ..label(column, rank, "")
+        };
+        let shown = |least| -> Vec<String> {
+            let labels = vec![mark(0, 1, None), mark(2, 0, least), mark(4, 1, None)];
+            let placed = place(labels, 1, 10).into_iter();
+            placed.map(|placed| placed.text).collect()
+        };
+        assert_eq!(shown(None), ["◆", "◆", "◆227"]);
+        assert_eq!(shown(Some(0)), ["◆227", "◆"]);
     }
 
     #[test]

@@ -14,8 +14,8 @@ use crate::present::answers::{Answer, Answers, Badge, Sign};
 
 /// What is shown in place of a verdict that is still to come.
 pub(crate) const CALCULATING: &str = "calculating";
-/// Blank columns between two answers.
-const GAP: u16 = 2;
+/// Blank columns between two answers, and where they do not fit otherwise.
+const GAPS: [u16; 2] = [2, 1];
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let is_calculating = state.basis() == Basis::Calculating;
@@ -62,16 +62,17 @@ fn badge(badge: Badge, theme: Theme, area: Rect, buf: &mut Buffer) -> u16 {
 /// Four answers side by side, in fewer words where they would not fit.
 fn four(texts: &Texts, theme: Theme, area: Rect, buf: &mut Buffer) {
     let Answers { four, .. } = &texts.answers;
-    let width = |length: usize| -> u16 {
+    let fits = |length: usize, gap: u16| {
         let each = four.iter().map(|answer| width_of(answer, length, theme));
-        each.sum::<u16>() + 3 * GAP
+        each.sum::<u16>() + 3 * gap <= area.width
     };
-    let length = usize::from(width(0) > area.width);
+    let length = usize::from(!fits(0, GAPS[0]));
+    let gap = GAPS[usize::from(!fits(length, GAPS[0]))];
     let mut used = 0;
     for answer in four {
         let room = past(area, used);
         if width_of(answer, length, theme) <= room.width {
-            used += one(answer, length, theme, room, buf) + GAP;
+            used += one(answer, length, theme, room, buf) + gap;
         }
     }
     // Beside them the fuel stop on which the trip depends, where there is room for that.

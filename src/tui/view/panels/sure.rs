@@ -89,6 +89,7 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
             format!("{} {}", row.success_target, row.litres),
             row.success_target.clone(),
         ],
+        least: None,
         of: (),
     });
     let mut names = [Row::new("target", DIM), Row::default()];

@@ -68,6 +68,7 @@ pub(super) fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &m
                 .into_iter()
                 .chain([format!("day {days}"), days.clone()])
                 .collect(),
+            least: None,
             of: (),
         }
     };
@@ -105,6 +106,8 @@ pub(super) fn draw_marks(
                 rank: mark.kind.rank(),
                 shape: shapes::mark(mark.kind),
                 wordings: wordings(mark, units),
+                // Where to turn back or what falls short is worth nothing without its kilometre.
+                least: (!matches!(mark.kind, MarkKind::Decant { .. })).then_some(FIGURE),
                 of: mark.kind,
             });
         }
@@ -142,6 +145,9 @@ const fn legend(kind: MarkKind) -> &'static str {
     }
 }
 
+/// The wording of a marker that is its figure alone.
+const FIGURE: usize = 1;
+
 /// A marker in words, with its figure, as its shape alone.
 fn wordings(mark: &Mark, units: Units) -> Vec<String> {
     let figure = match mark.kind {
@@ -177,6 +183,7 @@ pub(super) fn draw_names(
             },
             shape: shapes::place(place.supply),
             wordings: vec![plain(place.name).into_owned()],
+            least: None,
             of: (place.supply, chosen),
         });
     };
@@ -236,6 +243,7 @@ pub(super) fn draw_axis(state: &State, grid: Grid, area: Rect, buf: &mut Buffer)
             rank: 0,
             shape: shapes::HERE,
             wordings: long.into_iter().chain([here]).collect(),
+            least: None,
             of: true,
         });
     }
@@ -255,6 +263,7 @@ pub(super) fn draw_axis(state: &State, grid: Grid, area: Rect, buf: &mut Buffer)
                 rank: 1,
                 shape: shapes::TICK,
                 wordings: vec![trimmed(tick * ticks)],
+                least: None,
                 of: false,
             });
         }
