@@ -5,6 +5,9 @@
 use crate::plan::Plan;
 use crate::quantity::{Kilometres, Metres};
 
+/// The least difference that is worth drawing: drawn as high as a mountain, twenty metres would look like one.
+const LEAST: Metres = Metres::new(100.0);
+
 /// Heights of all places.
 #[derive(Clone, Debug)]
 pub(crate) struct Heights {
@@ -16,7 +19,7 @@ pub(crate) struct Heights {
 }
 
 impl Heights {
-    /// The altitudes of a plan's places; `None` if the altitude of the start is not set.
+    /// The altitudes of a plan's places; `None` if the altitude of the start is not set, or if all are about the same.
     pub(super) fn from_plan(plan: &Plan) -> Option<Self> {
         let start = plan.trip.start.altitude_m?;
         let last = plan.legs.last()?;
@@ -26,10 +29,12 @@ impl Heights {
             Some(*height)
         });
         let at_places: Vec<Metres> = std::iter::once(start).chain(later).collect();
-        Some(Self {
+        let lowest = at_places.iter().copied().fold(start, Metres::min);
+        let highest = at_places.iter().copied().fold(start, Metres::max);
+        (highest - lowest >= LEAST).then(|| Self {
             places: places.chain([last.from_km + last.distance]).collect(),
-            lowest: at_places.iter().copied().fold(start, Metres::min),
-            highest: at_places.iter().copied().fold(start, Metres::max),
+            lowest,
+            highest,
             at_places,
         })
     }

@@ -533,5 +533,11 @@ mod tests {
                 .heights()
                 .is_none()
         );
+        let nearly_flat = example(|trip| {
+            for leg in &mut trip.legs {
+                (leg.ascent_m, leg.descent_m) = (None, None);
+            }
+        });
+        assert!(nearly_flat.heights().is_none());
     }
 }

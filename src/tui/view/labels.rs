@@ -1,10 +1,11 @@
 //! Labels that depend on columns and do not run into one another.
 //!
 //! Each label has a column that it points at, and stands to the right of it, else to the left, in
-//! the first row that is free there. All are placed in their least wording first, the more
+//! the first row that is free there. All are placed in their shortest wording first, the more
 //! important ones before the others; then each, in the same order, gets the longest wording that
-//! there is still room for. A label that has one wording only may be cut. A label without room is
-//! left out; the row of the ground or of the fuel still shows what it is about.
+//! there is still room for. Labels that have a least wording get it before any other label is
+//! placed. A label that has one wording only may be cut. A label without room is left out; the row
+//! of the ground or of the fuel still shows what it is about.
 
 use super::text::{columns, cut};
 
@@ -47,26 +48,30 @@ pub(crate) struct Placed<T> {
 pub(crate) fn place<T>(mut labels: Vec<Label<T>>, rows: usize, room: u16) -> Vec<Placed<T>> {
     labels.sort_by_key(|label| (label.rank, label.column));
     let mut taken = Taken(vec![vec![false; usize::from(room)]; rows]);
-    let mut found: Vec<Option<Found>> = labels
-        .iter()
-        .map(|label| {
-            let shortest = label.wordings.len().checked_sub(1)?;
-            let found = taken
-                .find(label, label.least.unwrap_or(shortest))
-                .or_else(|| taken.find(label, shortest))
-                .or_else(|| taken.find_cut(label))?;
-            taken.set(&found, true);
-            Some(found)
-        })
-        .collect();
-    for (label, found) in labels.iter().zip(&mut found) {
-        let Some(found) = found else { continue };
-        taken.set(found, false);
-        let longer = (0..found.wording).find_map(|nth| taken.find(label, nth));
-        if let Some(longer) = longer {
-            *found = longer;
+    let mut found: Vec<Option<Found>> = labels.iter().map(|_| None).collect();
+    for has_least in [true, false] {
+        let mut those: Vec<_> = (labels.iter().zip(&mut found))
+            .filter(|(label, _)| label.least.is_some() == has_least)
+            .collect();
+        for (label, found) in &mut those {
+            **found = label.wordings.len().checked_sub(1).and_then(|shortest| {
+                let room = taken.find(label, shortest);
+                room.or_else(|| taken.find_cut(label))
+            });
+            if let Some(found) = found {
+                taken.set(found, true);
+            }
         }
-        taken.set(found, true);
+        for (label, found) in those {
+            if let (Some(least), Some(found)) = (label.least, found) {
+                taken.lengthen(label, found, least);
+            }
+        }
+    }
+    for (label, found) in labels.iter().zip(&mut found) {
+        if let Some(found) = found {
+            taken.lengthen(label, found, 0);
+        }
     }
     labels
         .into_iter()
@@ -101,6 +106,15 @@ impl Taken {
         let from = usize::from(found.column);
         let to = from + usize::from(columns(&found.text));
         self.0[found.row][from..to].fill(taken);
+    }
+
+    /// Gives a label the longest wording that finds room, of those from `longest` on.
+    fn lengthen<T>(&mut self, label: &Label<T>, found: &mut Found, longest: usize) {
+        self.set(found, false);
+        if let Some(longer) = (longest..found.wording).find_map(|nth| self.find(label, nth)) {
+            *found = longer;
+        }
+        self.set(found, true);
     }
 
     /// Whether columns `from..to` and one on either side are free.
@@ -209,6 +223,10 @@ mod tests {
         };
         assert_eq!(shown(None), ["◆", "◆", "◆227"]);
         assert_eq!(shown(Some(0)), ["◆227", "◆"]);
+        let both = [mark(4, 0, Some(0)), mark(6, 0, Some(0))];
+        let placed = place(both.into(), 1, 10).into_iter();
+        let shown: Vec<String> = placed.map(|placed| placed.text).collect();
+        assert_eq!(shown, ["227◆", "◆227"], "none of these leaves out another");
     }
 
     #[test]
