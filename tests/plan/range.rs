@@ -9,6 +9,8 @@ use drystage::quantity::{Kilometres, Litres};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
+use crate::kept::cases;
+
 const SAMPLES: [&str; 3] = [
     include_str!("../data/example-trip.json"),
     include_str!("../../sample-routes/forest-weekend.json"),
@@ -204,7 +206,7 @@ fn monotone(more: &Ranges, less: &Ranges, told: &str) -> Result<(), TestCaseErro
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+    #![proptest_config(cases("range", 12))]
 
     /// More fuel goes farther; more mass, more reserve, more contingency and a higher target do not.
     #[test]
@@ -243,7 +245,9 @@ proptest! {
         let mut fewer = &plain.as_stated;
         for more in &plain.with_cans {
             for (more, fewer) in more.loaded.by_surface.iter().zip(&fewer.by_surface) {
-                prop_assert!(more.to_minimum.at_target > fewer.to_minimum.at_target);
+                // The first can on a roof brings its drag along: on 2,000 km that costs what it holds.
+                let slack = 1.0 + 5e-3;
+                prop_assert!(more.to_minimum.at_target * slack > fewer.to_minimum.at_target, "{more:?} {fewer:?}");
             }
             fewer = &more.loaded;
         }
