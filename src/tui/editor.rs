@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use super::line::Line;
 use super::prefix::Prefix;
-use super::sheet::Row;
+use super::sheet::FieldRow;
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::present::entry::Entry;
@@ -30,7 +30,7 @@ pub(crate) enum Refused {
 #[derive(Clone, Debug)]
 pub struct Editor {
     /// What is edited.
-    pub row: Row,
+    pub row: FieldRow,
     /// The text.
     pub line: Line,
     /// What is wrong with the trip that the text would make; [`Self::parsed`] tells what is wrong with the text.
@@ -48,7 +48,7 @@ pub struct Editor {
 
 impl Editor {
     /// Begins with what the trip states, or with the text that was typed over it.
-    pub(crate) fn new(row: Row, trip: &Trip, units: Units, typed: Option<char>) -> Self {
+    pub(crate) fn new(row: FieldRow, trip: &Trip, units: Units, typed: Option<char>) -> Self {
         let entry = Entry::new(row.field, units);
         let first = entry.shown(row.stated(trip).as_ref());
         let mut line = Line::new(first.clone());

@@ -13,7 +13,7 @@ use super::editor::{Editor, Prompt, Purpose};
 use super::find;
 use super::line::Line;
 use super::message::{Effect, Message};
-use super::sheet::{Row, Topic};
+use super::sheet::{FieldRow, Topic};
 use super::state::{Mode, Panel, Question, State};
 use super::update::terminal_effect;
 use crate::model::Trip;
@@ -180,7 +180,7 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
     None
 }
 
-fn chosen_row(state: &State) -> Option<Row> {
+fn chosen_row(state: &State) -> Option<FieldRow> {
     state.rows().into_iter().nth(state.row)
 }
 

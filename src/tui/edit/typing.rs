@@ -5,7 +5,7 @@ use serde_json::json;
 use super::super::editor::{Editor, Prompt, Purpose, Refused};
 use super::super::line::Line;
 use super::super::message::{Effect, Message};
-use super::super::sheet::Row;
+use super::super::sheet::FieldRow;
 use super::super::state::{Mode, State};
 use super::super::update::terminal_effect;
 use super::super::{find, sliders};
@@ -179,12 +179,14 @@ fn next_row(state: &State) -> usize {
         .iter()
         .find_map(|&(list, keys)| Some((list, of_list(list)?, keys)));
     if let Some((list, item, keys)) = asked {
-        let is_asked = |row: &Row| row.item(list) == Some(item) && keys.contains(&row.field.key());
+        let is_asked =
+            |row: &FieldRow| row.item(list) == Some(item) && keys.contains(&row.field.key());
         let next = rows.iter().skip(state.row + 1).position(is_asked);
         return next.map_or(state.row, |next| state.row + 1 + next);
     }
-    let is_length = |row: &Row| row.item("/legs").is_some() && row.field.key() == "distance_km";
-    let names = |row: &Row| row.item("/legs").is_some() && row.field.key() == "to";
+    let is_length =
+        |row: &FieldRow| row.item("/legs").is_some() && row.field.key() == "distance_km";
+    let names = |row: &FieldRow| row.item("/legs").is_some() && row.field.key() == "to";
     let length = rows.iter().position(is_length);
     match rows.get(state.row) {
         Some(row) if names(row) => length.unwrap_or(state.row),

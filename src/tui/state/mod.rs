@@ -21,7 +21,7 @@ use super::leg_table::Cursor;
 use super::outside::LeftOver;
 use super::picture::Picture;
 use super::proposal::Proposed;
-use super::sheet::{self, Row, Topic};
+use super::sheet::{self, FieldRow, Topic};
 use super::sliders::Board;
 use ratatui::layout::Rect;
 
@@ -303,7 +303,7 @@ impl State {
     }
 
     /// The rows of the subject that is edited.
-    pub fn rows(&self) -> Vec<Row> {
+    pub fn rows(&self) -> Vec<FieldRow> {
         sheet::rows(self.trip(), self.topic, self.leg)
     }
 

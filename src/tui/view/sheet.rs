@@ -6,7 +6,7 @@ use ratatui::style::Style;
 use ratatui::widgets::{Clear, Widget};
 
 use super::super::editor::Editor;
-use super::super::sheet::{Row, Topic};
+use super::super::sheet::{FieldRow, Topic};
 use super::super::state::{Mode, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::text::{above, below, columns, field, first, past, row, rule, wrap, write, write_right};
@@ -24,7 +24,7 @@ const WIDE: u16 = 70;
 /// What is drawn below the heading: a row of the subject, or what several rows are about.
 enum Shown<'a> {
     Heading(&'a str),
-    Row(usize, &'a Row),
+    Row(usize, &'a FieldRow),
 }
 
 /// Draws the rows; the position of the cursor, if something is typed.
@@ -80,7 +80,7 @@ pub(super) fn row_at(state: &State, area: Rect, y: u16) -> Option<usize> {
 }
 
 /// Rows and headings in order, and the first of them that is drawn so that the chosen row is in sight.
-fn window(rows: &[Row], chosen: usize, height: usize) -> (usize, Vec<Shown<'_>>) {
+fn window(rows: &[FieldRow], chosen: usize, height: usize) -> (usize, Vec<Shown<'_>>) {
     let mut shown = Vec::new();
     let mut at = 0;
     for (number, row) in rows.iter().enumerate() {
@@ -113,7 +113,7 @@ fn heading(state: &State, rows: usize, line: Rect, buf: &mut Buffer) {
 fn draw_row(
     state: &State,
     theme: Theme,
-    field: &Row,
+    field: &FieldRow,
     chosen: bool,
     line: Rect,
     buf: &mut Buffer,
@@ -228,7 +228,7 @@ fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer)
 }
 
 /// The help of the chosen field; while it is typed also what the plan makes of it.
-fn foot(state: &State, theme: Theme, chosen: Option<&Row>, area: Rect, buf: &mut Buffer) {
+fn foot(state: &State, theme: Theme, chosen: Option<&FieldRow>, area: Rect, buf: &mut Buffer) {
     let Some(chosen) = chosen else {
         return;
     };
