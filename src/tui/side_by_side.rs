@@ -32,14 +32,14 @@ pub(crate) struct Table {
 #[derive(Clone, Debug)]
 struct Kept {
     name: String,
-    best_estimate: Beside,
+    best_estimate: ComparisonRow,
     simulated: Option<Row>,
     is_too_long: bool,
 }
 
 /// A row of what stands side by side.
 #[derive(Clone, Debug)]
-pub enum Beside {
+pub enum ComparisonRow {
     /// A plan's figures.
     Plan(Row),
     /// A plan that is still being calculated.
@@ -67,10 +67,10 @@ impl worker::Job for Named {
 
 impl State {
     /// The rows that stand side by side.
-    pub fn beside(&self) -> Vec<Beside> {
-        let mut rows = vec![self.row_beside(AS_STATED, self.settled_picture())];
+    pub fn comparison_rows(&self) -> Vec<ComparisonRow> {
+        let mut rows = vec![self.comparison_row(AS_STATED, self.settled_picture())];
         if let Some(sliders) = self.of_sliders().filter(|_| self.board.is_turned()) {
-            rows.push(self.row_beside("slider settings", &sliders));
+            rows.push(self.comparison_row("slider settings", &sliders));
         }
         let is_simulation = self.is_simulation();
         let kept = self
@@ -78,8 +78,8 @@ impl State {
             .map(|name| match self.known_beside(name) {
                 None => calculating(name),
                 Some(kept) => match (&kept.simulated, &kept.best_estimate) {
-                    (Some(row), _) => Beside::Plan(row.clone()),
-                    (None, Beside::Plan(_)) if is_simulation && !kept.is_too_long => {
+                    (Some(row), _) => ComparisonRow::Plan(row.clone()),
+                    (None, ComparisonRow::Plan(_)) if is_simulation && !kept.is_too_long => {
                         calculating(name)
                     }
                     (None, best_estimate) => best_estimate.clone(),
@@ -90,9 +90,9 @@ impl State {
     }
 
     /// The row of the current trip, or as the sliders make it.
-    fn row_beside(&self, name: &str, picture: &Picture) -> Beside {
+    fn comparison_row(&self, name: &str, picture: &Picture) -> ComparisonRow {
         if self.is_final(picture) && !self.is_behind() {
-            Beside::Plan(row(name, picture.plan(), self.units()))
+            ComparisonRow::Plan(row(name, picture.plan(), self.units()))
         } else {
             calculating(name)
         }
@@ -152,7 +152,7 @@ impl State {
             .kept_beside()
             .filter_map(|name| self.known_beside(name));
         let next = kept.find(|kept| {
-            let is_plan = matches!(kept.best_estimate, Beside::Plan(_));
+            let is_plan = matches!(kept.best_estimate, ComparisonRow::Plan(_));
             kept.simulated.is_none() && is_plan && !kept.is_too_long
         });
         next.filter(|_| is_wanted)
@@ -165,8 +165,8 @@ impl State {
             .as_ref()
             .map_or(0, |picture| picture.plan().trip.legs.len());
         let best_estimate = match made {
-            Ok(picture) => Beside::Plan(row(name, picture.plan(), self.units())),
-            Err(error) => Beside::Stale {
+            Ok(picture) => ComparisonRow::Plan(row(name, picture.plan(), self.units())),
+            Err(error) => ComparisonRow::Stale {
                 name: name.to_owned(),
                 why: error.reason(),
             },
@@ -208,8 +208,8 @@ pub fn simulated((of, name): &Named) -> Option<Plan> {
     Some(Plan::at_target(trip, Effort::refined()))
 }
 
-fn calculating(name: &str) -> Beside {
-    Beside::Calculating {
+fn calculating(name: &str) -> ComparisonRow {
+    ComparisonRow::Calculating {
         name: name.to_owned(),
     }
 }
