@@ -26,7 +26,7 @@ use crate::plan::Plan;
 const PATIENCE: Duration = Duration::from_millis(10);
 
 /// The threads beside the screen.
-pub struct Beside {
+pub struct Workers {
     plans: Worker<planner::Job, (planner::Job, Made)>,
     first: Worker<Arc<Trip>, Arc<Picture>>,
     /// Of its own, so that another trip's first answer never waits for it.
@@ -38,7 +38,7 @@ pub struct Beside {
     proposals: Worker<proposal::Job, Answer>,
 }
 
-impl Beside {
+impl Workers {
     /// Starts them.
     pub fn start(state: &mut State, proposer: Proposer) -> Self {
         let units = state.units();
@@ -56,7 +56,7 @@ impl Beside {
                 desk.tell(());
             }
         };
-        let beside = Self {
+        let workers = Self {
             plans: Worker::start("plans", plan),
             first: simulator::first(units),
             refined: simulator::further(units),
@@ -65,10 +65,10 @@ impl Beside {
             ways: Worker::start("ways", search_fixes),
             proposals: proposal::reader(proposer, units),
         };
-        if !(beside.first.has_thread() && beside.refined.has_thread()) {
+        if !(workers.first.has_thread() && workers.refined.has_thread()) {
             state.set_simulation(false);
         }
-        beside
+        workers
     }
 
     /// Whether answers are still to come.

@@ -53,7 +53,7 @@ use crate::model::vocabulary::UnitSystem;
 use crate::plan::Plan;
 use crate::platform::Platform;
 use crate::present::number::Units;
-use beside::Beside;
+use beside::Workers;
 use files::Next;
 use keymap::Layer;
 use message::{Effect, Message};
@@ -262,19 +262,19 @@ fn follow(
     let mut dirty = true;
     let mut looked = Instant::now();
     let mut last_typed = Instant::now();
-    let mut beside = Beside::start(state, outside.proposer());
+    let mut workers = Workers::start(state, outside.proposer());
     loop {
         if dirty || terminal::is_stale() {
-            beside.before_frame(state);
+            workers.before_frame(state);
             state.seen_in(screen.area()?);
             let look = look.on(screen.ground());
             screen.draw(|area, buf| view::view(state, look, area, buf))?;
         }
-        dirty = beside.serve(state);
+        dirty = workers.serve(state);
         if dirty {
             continue;
         }
-        let busy = beside.is_busy();
+        let busy = workers.is_busy();
         let typed = event::poll(if busy { GLANCE } else { REST })?;
         if looked.elapsed() > LOOK_AT_FILE {
             dirty |= state.look_outside(outside);

@@ -10,7 +10,7 @@ use drystage::model::{Trip, route::Leg};
 use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
 use drystage::quantity::{Kilometres, Litres};
-use drystage::tui::beside::Beside;
+use drystage::tui::beside::Workers;
 use drystage::tui::line::Reach;
 use drystage::tui::message::Message;
 use drystage::tui::picture::Picture;
@@ -221,25 +221,25 @@ fn legs_come_and_go_on_long_trips() {
 /// Keys, each with the frame that shows it, the frame that shows what follows from it, and the frame with the verdict.
 fn through_threads(state: &mut State, times: usize, key: impl Fn(usize) -> Message) -> String {
     let mut buf = Buffer::empty(Rect::new(0, 0, 200, 60));
-    let mut beside = Beside::start(state, super::no_files());
+    let mut workers = Workers::start(state, super::no_files());
     let (mut echoed, mut followed, mut judged) = (Vec::new(), Vec::new(), Vec::new());
     for nth in 0..times {
         let started = Instant::now();
         update(state, key(nth));
-        beside.before_frame(state);
+        workers.before_frame(state);
         draw(state, &mut buf);
         echoed.push(started.elapsed());
         while state.is_behind() {
             std::thread::sleep(Duration::from_millis(1));
-            if beside.serve(state) {
-                beside.before_frame(state);
+            if workers.serve(state) {
+                workers.before_frame(state);
                 draw(state, &mut buf);
             }
         }
         followed.push(started.elapsed());
         while state.basis() == Basis::Calculating {
-            if beside.serve(state) {
-                beside.before_frame(state);
+            if workers.serve(state) {
+                workers.before_frame(state);
                 draw(state, &mut buf);
             } else {
                 std::thread::sleep(Duration::from_millis(1));
