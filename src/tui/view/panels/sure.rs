@@ -3,7 +3,7 @@
 
 use ratatui::style::Style;
 
-use super::rows::{Row, Rows};
+use super::rows::{PanelRow, Rows};
 use crate::plan::doubt::{Doubt, MOST_LEGS};
 use crate::present::number::Toward;
 use crate::present::odds::{self, DriverRow, Ending};
@@ -91,7 +91,7 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
         ],
         of: (),
     });
-    let mut names = [Row::new("target", DIM), Row::default()];
+    let mut names = [PanelRow::new("target", DIM), PanelRow::default()];
     for placed in labels::place(labels.collect(), names.len(), room) {
         let row = &mut names[placed.row];
         *row = std::mem::take(row).at(NAME + placed.column, placed.text, BOLD);
@@ -102,13 +102,13 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
     let filled = usize::from(column(carried)) + usize::from(carried > Litres::ZERO);
     let rest = usize::from(room) - filled.min(room.into());
     rows.push(
-        Row::new("carried", DIM)
+        PanelRow::new("carried", DIM)
             .at(NAME, "█".repeat(filled), theme.fg(Meaning::Cans))
             .at(NAME + column(carried) + 1, "─".repeat(rest), DIM),
     );
     let says = format!("{} in cans", units.fuel_tenths(carried, Toward::Down));
     let from = column(carried).min(room.saturating_sub(columns(&says)));
-    rows.push(Row::new("", DIM).at(NAME + from, says, BOLD));
+    rows.push(PanelRow::new("", DIM).at(NAME + from, says, BOLD));
 }
 
 /// `├──────┤        surface, 6.5 to 25.2, 29 % of the variance`.
