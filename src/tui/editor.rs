@@ -3,7 +3,7 @@
 
 use serde_json::Value;
 
-use super::line::Line;
+use super::line::TypedLine;
 use super::prefix::Prefix;
 use super::sheet::FieldRow;
 use crate::model::Trip;
@@ -32,7 +32,7 @@ pub struct Editor {
     /// What is edited.
     pub row: FieldRow,
     /// The text.
-    pub line: Line,
+    pub line: TypedLine,
     /// What is wrong with the trip that the text would make; [`Self::parsed`] tells what is wrong with the text.
     pub problem: Option<String>,
     entry: Entry,
@@ -51,9 +51,9 @@ impl Editor {
     pub(crate) fn new(row: FieldRow, trip: &Trip, units: Units, typed: Option<char>) -> Self {
         let entry = Entry::new(row.field, units);
         let first = entry.shown(row.stated(trip).as_ref());
-        let mut line = Line::new(first.clone());
+        let mut line = TypedLine::new(first.clone());
         if let Some(c) = typed {
-            line = Line::default();
+            line = TypedLine::default();
             line.put(c);
         }
         Self {
@@ -76,7 +76,7 @@ impl Editor {
     }
 
     /// Does something with the text that is typed.
-    pub(super) fn with_line(&mut self, act: impl Fn(&mut Line)) {
+    pub(super) fn with_line(&mut self, act: impl Fn(&mut TypedLine)) {
         self.holds_place = false;
         act(&mut self.line);
     }
@@ -84,7 +84,7 @@ impl Editor {
     /// Types a letter.
     pub(super) fn put(&mut self, letter: char) {
         if std::mem::take(&mut self.holds_place) {
-            self.line = Line::default();
+            self.line = TypedLine::default();
         }
         self.line.put(letter);
     }
@@ -136,7 +136,7 @@ impl Editor {
             (Some(at), true) => (at + 1) % count,
             (Some(at), false) => (at + count - 1) % count,
         };
-        self.line = Line::new(choices[next]);
+        self.line = TypedLine::new(choices[next]);
         self.prefix.clear();
     }
 
@@ -144,7 +144,7 @@ impl Editor {
     pub(crate) fn choose_by(&mut self, letter: char) {
         let choices = self.choices();
         if let Some(found) = self.prefix.choose(&choices, self.chosen(), letter) {
-            self.line = Line::new(choices[found]);
+            self.line = TypedLine::new(choices[found]);
         }
     }
 
@@ -200,7 +200,7 @@ pub struct Prompt {
     /// What is asked.
     pub(crate) purpose: Purpose,
     /// The answer so far.
-    pub(crate) line: Line,
+    pub(crate) line: TypedLine,
     /// What is wrong with it.
     pub(crate) problem: Option<String>,
 }
@@ -233,7 +233,7 @@ impl Prompt {
     pub(crate) fn new(purpose: Purpose, proposed: impl Into<String>) -> Self {
         Self {
             purpose,
-            line: Line::new(proposed),
+            line: TypedLine::new(proposed),
             problem: None,
         }
     }

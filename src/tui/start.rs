@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::editor::Refused;
 use super::help::{self, Help};
 use super::keymap::Layer;
-use super::line::Line;
+use super::line::TypedLine;
 use super::message::Message;
 use super::outside::{Imported, Item, Opened, Shelf};
 use super::prefix::Prefix;
@@ -88,9 +88,9 @@ pub enum Asking {
     /// The paths of files to import, then the vehicle.
     Import {
         /// The answer so far.
-        line: Line,
+        line: TypedLine,
         /// The paths, once they are answered.
-        paths: Option<Line>,
+        paths: Option<TypedLine>,
     },
     /// Whether what was imported is to be opened.
     Accept {
@@ -99,14 +99,14 @@ pub enum Asking {
         /// The first row that is shown.
         from_row: usize,
         /// The paths and the vehicle.
-        answers: [Line; 2],
+        answers: [TypedLine; 2],
     },
     /// One of the questions about a new trip.
     New {
         /// The answer so far.
-        line: Line,
+        line: TypedLine,
         /// The answers to the questions before it.
-        before: Vec<Line>,
+        before: Vec<TypedLine>,
     },
 }
 
@@ -229,14 +229,14 @@ impl Start {
     }
 
     /// The line that is typed.
-    pub(crate) const fn line(&self) -> Option<&Line> {
+    pub(crate) const fn line(&self) -> Option<&TypedLine> {
         match &self.asking {
             Some(Asking::Import { line, .. } | Asking::New { line, .. }) => Some(line),
             Some(Asking::Accept { .. }) | None => None,
         }
     }
 
-    fn line_mut(&mut self) -> Option<&mut Line> {
+    fn line_mut(&mut self) -> Option<&mut TypedLine> {
         match &mut self.asking {
             Some(Asking::Import { line, .. } | Asking::New { line, .. }) => Some(line),
             Some(Asking::Accept { .. }) | None => None,
@@ -251,7 +251,7 @@ impl Start {
     }
 
     /// Gives the answers of the vehicle of the shelf, as far as they come next.
-    fn answer_by_vehicle(&self, before: &mut Vec<Line>) {
+    fn answer_by_vehicle(&self, before: &mut Vec<TypedLine>) {
         while self.is_answered(before.len())
             && let Some(vehicle) = &self.vehicle
         {
@@ -261,7 +261,7 @@ impl Start {
                 || speeds::defaults(self.units),
                 |(entry, _)| entry.shown(stated(vehicle, path).as_ref()),
             );
-            before.push(Line::new(shown));
+            before.push(TypedLine::new(shown));
         }
     }
 
@@ -349,10 +349,10 @@ impl Start {
                 let kept = shelf.kept_answers().into_iter().take(QUESTIONS.len() - 1);
                 let fits =
                     |(question, text): &(usize, String)| self.answer(*question, text).is_ok();
-                let kept: Vec<Line> = kept
+                let kept: Vec<TypedLine> = kept
                     .enumerate()
                     .take_while(fits)
-                    .map(|(_, text)| Line::new(text))
+                    .map(|(_, text)| TypedLine::new(text))
                     .collect();
                 let mut before = Vec::new();
                 for line in kept {
@@ -367,7 +367,7 @@ impl Start {
             }
             Some(Item::Import) => {
                 self.asking = Some(Asking::Import {
-                    line: Line::default(),
+                    line: TypedLine::default(),
                     paths: None,
                 });
                 Outcome::On
@@ -413,16 +413,16 @@ impl Start {
                     let at = choices.iter().position(|&word| word == line.text());
                     let count = choices.len();
                     let next = at.map_or(0, |at| (at + if on { 1 } else { count - 1 }) % count);
-                    *line = Line::new(choices[next]);
+                    *line = TypedLine::new(choices[next]);
                 }
             }
             Message::Type(c) if !choices.is_empty() => {
                 // As in a field.
-                let text = self.line().map_or("", Line::text);
+                let text = self.line().map_or("", TypedLine::text);
                 let at = choices.iter().position(|&word| word == text);
                 let found = self.prefix.choose(choices, at, c);
                 if let (Some(found), Some(line)) = (found, self.line_mut()) {
-                    *line = Line::new(choices[found]);
+                    *line = TypedLine::new(choices[found]);
                 }
             }
             Message::Type(c) => self.with_line(|line| line.put(c)),
@@ -435,7 +435,7 @@ impl Start {
 
     /// Keeps what was answered, so that leaving the questions loses none of it.
     fn keep_answers(&self, shelf: &mut dyn Shelf) {
-        let answered: &[Line] = match &self.asking {
+        let answered: &[TypedLine] = match &self.asking {
             Some(Asking::New { before, .. }) => before,
             _ => &[],
         };
@@ -464,7 +464,7 @@ impl Start {
         };
     }
 
-    fn with_line(&mut self, act: impl Fn(&mut Line)) {
+    fn with_line(&mut self, act: impl Fn(&mut TypedLine)) {
         self.problem = None;
         if let Some(line) = self.line_mut() {
             act(line);
@@ -475,7 +475,7 @@ impl Start {
         match self.asking.take() {
             Some(Asking::Import { line, paths: None }) => {
                 self.asking = Some(Asking::Import {
-                    line: Line::default(),
+                    line: TypedLine::default(),
                     paths: Some(line),
                 });
                 Outcome::On
@@ -524,7 +524,7 @@ impl Start {
     }
 
     /// The trip that the answers tell of. Somebody drives it, with the mass that the reference condition has.
-    fn made_of(&self, answers: &[Line]) -> Result<Trip, Refused> {
+    fn made_of(&self, answers: &[TypedLine]) -> Result<Trip, Refused> {
         let driver = json!({ "name": "driver", "mass_kg": REFERENCE_LOAD });
         let mut trip = json!({
             "drystage": 1, "vehicle": {}, "load": { "people": [driver] }, "rules": {}, "start": {}, "legs": [{}]
@@ -545,10 +545,10 @@ impl Start {
     }
 
     /// The line with which a question begins.
-    fn proposed(&self, question: usize) -> Line {
+    fn proposed(&self, question: usize) -> TypedLine {
         match QUESTIONS.get(question) {
-            Some(&(SPEEDS, ..)) => Line::new(speeds::defaults(self.units)),
-            _ => Line::default(),
+            Some(&(SPEEDS, ..)) => TypedLine::new(speeds::defaults(self.units)),
+            _ => TypedLine::default(),
         }
     }
 

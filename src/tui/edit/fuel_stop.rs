@@ -4,7 +4,7 @@ use serde_json::{Map, Value};
 
 use super::super::editor::Refused;
 use super::super::form::{Form, FormField, Objection, Purpose};
-use super::super::line::Line;
+use super::super::line::TypedLine;
 use super::super::state::{Mode, State};
 use crate::model::Trip;
 use crate::model::change::{Change, stated};
@@ -48,7 +48,7 @@ pub(super) fn ask(state: &mut State) {
         if let Some(field) = field::at_pointer(&format!("/legs/0/fuel/{key}")) {
             let entry = Entry::new(field, units);
             let mut typed = FormField::typed(key, label, entry).with_hint(hint);
-            typed.line = Line::new(entry.shown(value(key)));
+            typed.line = TypedLine::new(entry.shown(value(key)));
             fields.push(typed);
         }
     }

@@ -11,7 +11,7 @@ mod typing;
 
 use super::editor::{Editor, Prompt, Purpose};
 use super::find;
-use super::line::Line;
+use super::line::TypedLine;
 use super::message::{Effect, Message};
 use super::sheet::{FieldRow, Topic};
 use super::state::{Mode, Panel, Question, State};
@@ -217,7 +217,7 @@ fn begin(state: &mut State, typed: Option<char>) {
     let mut editor = Editor::new(row, state.trip(), state.units(), typed);
     // The points of a track are not text.
     if editor.row.field.kind == Kind::Track && editor.line.text().ends_with(" points") {
-        editor.line = Line::default();
+        editor.line = TypedLine::default();
     }
     state.editor = Some(editor);
     state.mode = Mode::Field;

@@ -70,7 +70,7 @@ fn form(state: &State, place_number: usize, typed: Option<&Form>) -> Form {
         let mut typed = FormField::typed(key, label, Entry::new(field, units));
         if let (Some(entry), Some(there)) = (typed.entry, there) {
             let stated = serde_json::to_value(there).unwrap_or_default();
-            typed.line = super::Line::new(entry.shown(stated.get(key)));
+            typed.line = super::TypedLine::new(entry.shown(stated.get(key)));
         }
         Some(typed.with_hint(hint))
     };

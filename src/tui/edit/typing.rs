@@ -3,7 +3,7 @@
 use serde_json::json;
 
 use super::super::editor::{Editor, Prompt, Purpose, Refused};
-use super::super::line::Line;
+use super::super::line::TypedLine;
 use super::super::message::{Effect, Message};
 use super::super::sheet::FieldRow;
 use super::super::state::{Mode, State};
@@ -77,7 +77,7 @@ pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<E
 }
 
 /// The line of text that is typed; `None` if a word is chosen.
-pub(in crate::tui) fn line_typed(state: &State) -> Option<&Line> {
+pub(in crate::tui) fn line_typed(state: &State) -> Option<&TypedLine> {
     match (&state.prompt, &state.editor) {
         (Some(prompt), _) => Some(&prompt.line),
         (None, Some(editor)) if !editor.chooses() => Some(&editor.line),
@@ -85,7 +85,7 @@ pub(in crate::tui) fn line_typed(state: &State) -> Option<&Line> {
     }
 }
 
-fn with_line(state: &mut State, act: impl Fn(&mut Line)) {
+fn with_line(state: &mut State, act: impl Fn(&mut TypedLine)) {
     if let Some(prompt) = &mut state.prompt {
         act(&mut prompt.line);
         prompt.problem = None;
