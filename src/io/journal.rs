@@ -91,7 +91,7 @@ pub struct Head {
 
 #[derive(Serialize, Deserialize)]
 #[serde(untagged)]
-enum Line {
+enum JournalLine {
     Saving {
         /// Where the trip goes with all that was done to it so far.
         saving: Kept,
@@ -238,7 +238,7 @@ impl Journal {
     /// Writes down what is going to be saved and where, and waits until that is on the disk: if the program does not
     /// live to take the journal away, the next one knows what to do with it.
     pub(crate) fn saving(&self, to: Kept) {
-        self.append(&Line::Saving { saving: to });
+        self.append(&JournalLine::Saving { saving: to });
         let (tell, settled) = mpsc::channel();
         self.give(Work::Settle(tell));
         // A thread that is gone has said why, and what cannot be written down can still be saved.
@@ -426,13 +426,13 @@ pub fn read(path: &Path) -> Option<Left> {
         .peekable();
     while let Some(line) = lines.next() {
         match line {
-            Line::Deed(_) if left.deeds.len() == MOST_DEEDS => break,
-            Line::Deed(deed) => left.deeds.push(deed),
-            Line::Saving { saving } if saves < MOST_SAVES => {
+            JournalLine::Deed(_) if left.deeds.len() == MOST_DEEDS => break,
+            JournalLine::Deed(deed) => left.deeds.push(deed),
+            JournalLine::Saving { saving } if saves < MOST_SAVES => {
                 saves += 1;
                 left.saved(saving, lines.peek().is_none());
             }
-            Line::Saving { .. } => {}
+            JournalLine::Saving { .. } => {}
         }
     }
     Some(left)
