@@ -64,14 +64,14 @@ pub struct Table {
     /// What the first row says of the start; its name is empty where no column states it.
     pub start: Start,
     /// One row a leg, in the order of the file.
-    pub rows: Vec<Row>,
+    pub rows: Vec<ReadLeg>,
     /// How the table was read.
     pub dialect: Dialect,
 }
 
 /// One row.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct ReadLeg {
     /// Line of the file on which the row begins, from 1.
     pub line: u64,
     /// The leg that the row describes.
@@ -121,7 +121,7 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
     };
     let mut start = Map::new();
     put(&mut start, "/name", "".into());
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: Vec<ReadLeg> = Vec::new();
     // The place before, where it can be told.
     let mut before: Option<Value> = None;
     for (n, record) in sheet.rows.iter().enumerate() {
@@ -155,7 +155,7 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
             }
             continue;
         }
-        rows.push(Row {
+        rows.push(ReadLeg {
             line: record.line,
             leg: typed(leg),
         });
