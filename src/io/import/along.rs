@@ -9,7 +9,7 @@ use super::line::{Cut, SHORTEST_LEG, every, measured_leg, rounded};
 use super::map;
 use super::pace::Halt;
 use super::speeds::Part;
-use super::stop::{Beside, Stop};
+use super::stop::{FuelStopOffTrack, Stop};
 use super::thin::simplified;
 use super::trip_line::{TripLine, name_of};
 use super::{Options, Split};
@@ -181,7 +181,7 @@ impl Draft<'_> {
         }
         for pass in &way.fuel_stops {
             self.room_for(stops.between.len())?;
-            let fuel_stop = Beside {
+            let fuel_stop = FuelStopOffTrack {
                 words: &waypoints[pass.waypoint].words,
                 off: pass.off,
             };

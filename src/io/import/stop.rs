@@ -40,12 +40,12 @@ fn from_map(words: &Words) -> String {
 pub(super) struct Stop<'a> {
     /// What the waypoint there says.
     pub(super) words: Option<&'a Words>,
-    pub(super) fuel_stop: Option<Beside<'a>>,
+    pub(super) fuel_stop: Option<FuelStopOffTrack<'a>>,
 }
 
 /// A fuel stop off the track.
 #[derive(Clone, Copy)]
-pub(super) struct Beside<'a> {
+pub(super) struct FuelStopOffTrack<'a> {
     pub(super) words: &'a Words,
     pub(super) off: Metres,
 }
