@@ -8,7 +8,7 @@ use super::legs::{Draft, TooManyLegs};
 use super::line::{Cut, SHORTEST_LEG, every, measured_leg, rounded};
 use super::map;
 use super::pace::Halt;
-use super::speeds::Part;
+use super::speeds::LegSpan;
 use super::stop::{FuelStopOffTrack, Stop};
 use super::thin::simplified;
 use super::trip_line::{TripLine, name_of};
@@ -263,7 +263,7 @@ impl Draft<'_> {
                 } else {
                     cut.along
                 };
-                let part = Part {
+                let part = LegSpan {
                     from,
                     to,
                     length: profile.length,

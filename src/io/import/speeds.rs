@@ -32,7 +32,7 @@ pub(super) struct Speeds {
 }
 
 /// The part of a line that is a leg.
-pub(super) struct Part<'a> {
+pub(super) struct LegSpan<'a> {
     /// Its ends, along the line.
     pub(super) from: Metres,
     pub(super) to: Metres,
@@ -50,8 +50,8 @@ impl Speeds {
     }
 
     /// Takes what the stamps say of a leg, and states its speed.
-    pub(super) fn take_leg(&mut self, timed: &Timed, part: &Part, leg: &mut Leg, units: Units) {
-        let &Part {
+    pub(super) fn take_leg(&mut self, timed: &Timed, part: &LegSpan, leg: &mut Leg, units: Units) {
+        let &LegSpan {
             from, to, length, ..
         } = part;
         for halt in timed.halts_between(from, to) {
