@@ -18,7 +18,7 @@ use crate::io::import::{self, Options, TileChoice};
 use crate::io::journal;
 use crate::io::json;
 use crate::model::Trip;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::track::Track;
 use crate::present::name::plain;
 use crate::present::number::Units;
@@ -244,7 +244,7 @@ fn with_its_track(trip: &mut Trip) -> anyhow::Result<()> {
             let reading = gpx::read(SAMPLE_TRACK.as_bytes(), false)
                 .map_err(|_| anyhow!("the sample's track is damaged"))?;
             let line = reading.lines.into_iter().next();
-            leg.track = line.map(|line| Track::Inline(Line::new(line.points)));
+            leg.track = line.map(|line| Track::Inline(Polyline::new(line.points)));
         }
     }
     Ok(())

@@ -7,7 +7,7 @@
 use std::borrow::Cow;
 
 use crate::model::geodesic;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::plan::Plan;
@@ -23,7 +23,7 @@ pub(crate) struct RouteLine<'a> {
 #[derive(Clone, Debug)]
 pub(crate) struct LegLine<'a> {
     /// Unbroken runs of points, in driving order; never none, and none of them without a point.
-    pub(crate) lines: Cow<'a, [Line]>,
+    pub(crate) lines: Cow<'a, [Polyline]>,
     /// Whether it is a track; otherwise only its two ends are known.
     pub(crate) is_track: bool,
 }
@@ -51,7 +51,7 @@ impl<'a> RouteLine<'a> {
             height: None,
         });
         Some(LegLine {
-            lines: Cow::Owned(vec![Line::new(ends.to_vec())]),
+            lines: Cow::Owned(vec![Polyline::new(ends.to_vec())]),
             is_track: false,
         })
     }
@@ -99,7 +99,7 @@ impl<'a> RouteLine<'a> {
     }
 
     /// The lines of a leg's track that hold a point; nothing without any, or where there is no such leg.
-    fn track(self, n: usize) -> Option<&'a [Line]> {
+    fn track(self, n: usize) -> Option<&'a [Polyline]> {
         let lines = self.plan.trip.legs.get(n.checked_sub(1)?)?.track.as_ref()?;
         let lines = lines.lines();
         let usable = !lines.is_empty() && lines.iter().all(|line| !line.points().is_empty());
@@ -108,7 +108,7 @@ impl<'a> RouteLine<'a> {
 }
 
 /// The point at a share of the length of some lines.
-fn at_share(lines: &[Line], share: Share) -> Option<Position> {
+fn at_share(lines: &[Polyline], share: Share) -> Option<Position> {
     let whole: Metres = lines.iter().map(|line| line.profile().length).sum();
     let mut left = whole * share.get();
     for line in lines {

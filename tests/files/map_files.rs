@@ -9,7 +9,7 @@ use std::path::Path;
 
 use drystage::io::import::Options;
 use drystage::io::{gpx as reader, json as trip_file, tracks};
-use drystage::model::line::Line;
+use drystage::model::line::Polyline;
 use drystage::model::route::Leg;
 use drystage::model::track::Track;
 use drystage::model::vocabulary::UnitSystem;
@@ -435,8 +435,8 @@ proptest! {
         for leg in &mut expected {
             // A line has two positions at least.
             let Some(track) = &leg.track else { continue };
-            let twice = |line: &Line| match line.points() {
-                [one] => Line::new(vec![*one, *one]),
+            let twice = |line: &Polyline| match line.points() {
+                [one] => Polyline::new(vec![*one, *one]),
                 _ => line.clone(),
             };
             leg.track = Some(Track::of_lines(track.lines().iter().map(twice).collect()));

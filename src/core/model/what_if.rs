@@ -319,7 +319,7 @@ fn equal(a: &Value, b: &Value) -> bool {
 mod tests {
     use std::sync::Arc;
 
-    use crate::model::line::Line;
+    use crate::model::line::Polyline;
 
     use serde_json::json;
 
@@ -483,7 +483,7 @@ mod tests {
     #[test]
     fn a_track_that_was_read_stays_with_its_leg() {
         let mut trip = trip_with(&json!([{ "op": "remove", "path": "/legs/0" }]));
-        let lines: Arc<[Line]> = Arc::new([]);
+        let lines: Arc<[Polyline]> = Arc::new([]);
         trip.legs[1].track = Some(Track::File {
             path: "a.gpx".to_owned(),
             lines: Some(lines.clone()),

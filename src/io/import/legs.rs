@@ -24,7 +24,7 @@ use super::{Options, Split};
 use crate::io::osm::Extract;
 use crate::io::reading::{self, LineKind, Reading, StatedLeg, Waypoint};
 use crate::model::geodesic;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::{Leg, Position, Start};
 use crate::model::track::{Point, Track};
 use crate::present::number::Toward;
@@ -127,7 +127,7 @@ pub(super) fn draft<'a>(
 
 /// A leg that a report of this program stated.
 fn with_track(stated: &StatedLeg) -> Leg {
-    let lines: Vec<Line> = stated.track.iter().cloned().map(Line::new).collect();
+    let lines: Vec<Polyline> = stated.track.iter().cloned().map(Polyline::new).collect();
     Leg {
         track: (!lines.is_empty()).then(|| Track::of_lines(lines)),
         ..stated.leg.clone()

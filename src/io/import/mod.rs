@@ -38,7 +38,7 @@ use super::osm::Extract;
 use super::reading::LONGEST_NAME;
 use super::text::plain;
 use crate::model::climb::THRESHOLD;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::{Leg, Start};
 use crate::model::survey::Profile;
 use crate::model::track::{Point, Track};
@@ -328,8 +328,8 @@ fn notice_of(legs: &[Leg]) -> Option<&'static str> {
 /// The trip with the ends of its tracks in their stead: their points were checked as they were read.
 fn outline(trip: &Trip) -> Trip {
     let ends = |track: &Track| {
-        let points = || track.lines().iter().flat_map(Line::points);
-        Line::new(
+        let points = || track.lines().iter().flat_map(Polyline::points);
+        Polyline::new(
             points()
                 .next()
                 .into_iter()

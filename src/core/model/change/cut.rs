@@ -13,7 +13,7 @@ use super::follow::{self, Moved};
 use super::{Change, ChangeError, LEGS, Step, WHAT_IFS};
 use crate::model::Trip;
 use crate::model::geodesic;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::{DETOUR_FACTOR, Leg, Position, WayBack};
 use crate::model::track::{Point, Track};
 use crate::model::vocabulary::Hazard;
@@ -318,7 +318,7 @@ fn cut_track(
     at: usize,
     track: &Track,
     share: Share,
-) -> Result<(Vec<Line>, Vec<Line>), ChangeError> {
+) -> Result<(Vec<Polyline>, Vec<Polyline>), ChangeError> {
     let lines = track.lines();
     if lines.is_empty() || lines.iter().any(|line| line.points().len() < 2) {
         return Err(ChangeError::Legs(format!(
@@ -350,7 +350,7 @@ fn cut_track(
 }
 
 /// The lengths from point to point.
-fn steps(line: &Line) -> Vec<Metres> {
+fn steps(line: &Polyline) -> Vec<Metres> {
     let pairs = line.points().windows(2);
     pairs
         .map(|pair| geodesic::distance(pair[0].position(), pair[1].position()))
@@ -358,7 +358,7 @@ fn steps(line: &Line) -> Vec<Metres> {
 }
 
 /// The two parts of a line of at least two points, both with the point at which it was cut.
-fn cut_line(line: &Line, at: Metres) -> (Line, Line) {
+fn cut_line(line: &Polyline, at: Metres) -> (Polyline, Polyline) {
     let (points, steps) = (line.points(), steps(line));
     let (mut left, mut before) = (at, 0);
     while before + 1 < steps.len() && left >= steps[before] {
@@ -384,7 +384,7 @@ fn cut_line(line: &Line, at: Metres) -> (Line, Line) {
     let second = std::iter::once(cut)
         .chain(points[before + 1..].iter().copied())
         .collect();
-    (Line::new(first), Line::new(second))
+    (Polyline::new(first), Polyline::new(second))
 }
 
 /// Climbs that the track showed are shared out as its halves show them; what their thresholds lose is stated on
@@ -423,7 +423,7 @@ fn joined_track(first: &Leg, second: &Leg) -> Option<Track> {
     let meets = last.points().last() == next.points().first();
     let middle = if meets || (before.is_empty() && behind.is_empty()) {
         let rest = next.points().iter().skip(usize::from(meets));
-        vec![Line::new(
+        vec![Polyline::new(
             last.points().iter().chain(rest).copied().collect(),
         )]
     } else {
