@@ -15,7 +15,7 @@ use crate::model::field::route::GRADE;
 use crate::model::field::{self, Kind, Node, as_percent};
 use crate::model::load::Load;
 use crate::model::log::Reading;
-use crate::model::part::Part;
+use crate::model::part::TripPart;
 use crate::model::route::{FIRST_DAY, FuelStop, Leg, Place, Position, Start};
 use crate::model::rules::Rules;
 use crate::model::vehicle::Vehicle;
@@ -58,17 +58,17 @@ impl<'a> From<&'a Trip> for Parts<'a> {
 
 impl Parts<'_> {
     /// Has nothing looked at that a part is needed for, as one that is not sound.
-    pub(in crate::model) fn leave_out(&mut self, part: Part) {
+    pub(in crate::model) fn leave_out(&mut self, part: TripPart) {
         match part {
-            Part::Version | Part::Name | Part::Notice => {}
-            Part::Vehicle => self.vehicle = None,
-            Part::Load => self.load = None,
-            Part::Rules => self.rules = None,
-            Part::Start => self.start = None,
-            Part::Legs => self.legs.clear(),
-            Part::Leg(number) => self.legs[number] = None,
-            Part::WhatIfs => self.what_ifs.clear(),
-            Part::Log => self.log.clear(),
+            TripPart::Version | TripPart::Name | TripPart::Notice => {}
+            TripPart::Vehicle => self.vehicle = None,
+            TripPart::Load => self.load = None,
+            TripPart::Rules => self.rules = None,
+            TripPart::Start => self.start = None,
+            TripPart::Legs => self.legs.clear(),
+            TripPart::Leg(number) => self.legs[number] = None,
+            TripPart::WhatIfs => self.what_ifs.clear(),
+            TripPart::Log => self.log.clear(),
         }
     }
 }
