@@ -116,7 +116,7 @@ pub(super) fn rename(what_ifs: &mut [WhatIf], at: &str, was: &Value, now: &Value
 type Mark = usize;
 
 /// The list as the patch knew it and as it is now.
-struct Beside<'a> {
+struct ListVersions<'a> {
     list: &'a str,
     was: Vec<Mark>,
     is: Vec<Mark>,
@@ -140,7 +140,7 @@ fn patch(operations: &mut [PatchOperation], moved: &Moved) -> bool {
         })
     });
     let is = is.collect();
-    let mut beside = Beside {
+    let mut versions = ListVersions {
         list: &moved.list,
         was: (0..moved.before).collect(),
         is,
@@ -153,7 +153,7 @@ fn patch(operations: &mut [PatchOperation], moved: &Moved) -> bool {
         if !matches!(operation, PatchOperation::Test(_)) && inside.starts_with(&whole) {
             break;
         }
-        any |= beside.follow(operation);
+        any |= versions.follow(operation);
     }
     any
 }
@@ -166,7 +166,7 @@ fn source(operation: &PatchOperation) -> Option<&Pointer> {
     }
 }
 
-impl Beside<'_> {
+impl ListVersions<'_> {
     /// Rewrites one operation, then does to both lists what it does.
     fn follow(&mut self, operation: &mut PatchOperation) -> bool {
         match operation {
