@@ -153,7 +153,7 @@ pub enum Slope {
 
 /// One part of a leg, evenly driven.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Part {
+pub(super) struct LegPart {
     pub(crate) regime: Regime,
     pub(crate) lean: Slope,
     /// m.
@@ -175,7 +175,7 @@ pub(super) struct Part {
     pub(crate) time: f64,
 }
 
-impl Part {
+impl LegPart {
     /// Whether the engine cannot hold the speed that was wanted.
     fn is_held(&self) -> bool {
         self.speed < self.wanted * (1.0 - 1e-9)
@@ -314,7 +314,7 @@ impl Drive {
     }
 
     /// The parts of the leg that are longer than nothing.
-    pub(crate) fn parts(&self, machine: &Machine) -> impl Iterator<Item = Part> {
+    pub(crate) fn parts(&self, machine: &Machine) -> impl Iterator<Item = LegPart> {
         let leans = self.leans();
         self.shares()
             .into_iter()
@@ -335,7 +335,7 @@ impl Drive {
         lean: Slope,
         distance: f64,
         grade: f64,
-    ) -> Part {
+    ) -> LegPart {
         let (crr, unsteadiness) = self.ground(regime);
         let wanted = self.wanted(regime);
         let power = |speed: f64| {
@@ -365,7 +365,7 @@ impl Drive {
             self.density,
         );
         let time = distance / speed;
-        Part {
+        LegPart {
             regime,
             lean,
             distance,
@@ -386,7 +386,7 @@ impl Drive {
     pub(crate) fn held(&self, machine: &Machine) -> Option<(KilometresPerHour, KilometresPerHour)> {
         let kmh = |speed: f64| KilometresPerHour::new(speed * 3.6);
         self.parts(machine)
-            .filter(Part::is_held)
+            .filter(LegPart::is_held)
             .min_by(|a, b| a.speed.total_cmp(&b.speed))
             .map(|part| (kmh(part.speed), kmh(part.wanted)))
     }

@@ -9,7 +9,7 @@ use crate::quantity::{
     SquareMetres,
 };
 
-use super::drive::{self, Part};
+use super::drive::{self, LegPart};
 pub use super::drive::{Regime, Slope};
 use super::engine;
 use super::leg::LegFormula;
@@ -192,7 +192,7 @@ impl LegFormula {
     }
 }
 
-fn part_working(part: Part) -> PartWorking {
+fn part_working(part: LegPart) -> PartWorking {
     let kmh = |speed: f64| KilometresPerHour::new(speed * 3.6);
     PartWorking {
         regime: part.regime,
