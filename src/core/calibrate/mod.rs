@@ -23,7 +23,7 @@ use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 use crate::consumption::spread;
 pub use days::DaysDriven;
 pub use fills::{FillCalibration, FittedInterval, LeftOut, SUSPECT, Suspicion, Why, foreseen};
-use regression::{Row, posterior};
+use regression::{Equation, posterior};
 use scatter::{Held, Scatter};
 
 /// Spread of the sand factor: most of what the published resistance of sand leaves open, which reaches from half to
@@ -296,12 +296,12 @@ impl Factors {
             .collect();
         let of_ways = ways.iter().map(|way| {
             let spread = now.weighed(way).get().max(1e-150);
-            Row {
+            Equation {
                 x: way.components.map(|litres| litres.get() / spread).to_vec(),
                 y: way.litres.get() / spread,
             }
         });
-        let rows: Vec<Row> = self.whitened().into_iter().chain(of_ways).collect();
+        let rows: Vec<Equation> = self.whitened().into_iter().chain(of_ways).collect();
         let at = posterior(&rows).map_or_else(
             || self.clone(),
             |found| Self {
@@ -316,7 +316,7 @@ impl Factors {
     }
 
     /// What is known as rows: those of whitened coefficients, L⁻¹ (β − mean), which are standard normal.
-    fn whitened(&self) -> Vec<Row> {
+    fn whitened(&self) -> Vec<Equation> {
         // A spread of nothing would be an infinite weight.
         let variance = |at: usize| self.covariance[at][at].max(0.0) + 1e-12;
         let covariance = nalgebra::DMatrix::from_fn(COMPONENTS, COMPONENTS, |a, b| {
@@ -339,7 +339,7 @@ impl Factors {
         let rows = whitener.row_iter().map(|row| {
             let x: Vec<f64> = row.iter().copied().collect();
             let y = x.iter().zip(self.mean).map(|(a, b)| a * b).sum();
-            Row { x, y }
+            Equation { x, y }
         });
         rows.collect()
     }
