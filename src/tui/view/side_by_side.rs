@@ -27,8 +27,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Some(*end)
     });
     let shown = ends.take_while(|end| *end <= room).count();
-    let comparison_rows = state.comparison_rows();
-    let hidden = comparison_rows
+    let rows = state.comparison_rows();
+    let hidden = rows
         .len()
         .saturating_sub(usize::from(area.height.saturating_sub(3)));
     let mut which = state.which_beside();
@@ -63,10 +63,10 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             write_right(buf, cell(row(area, 1 + line), nth), head, DIM);
         }
     }
-    for (nth, comparison_rows) in comparison_rows.iter().enumerate() {
+    for (nth, compared) in rows.iter().enumerate() {
         let line = row(area, 3 + nth);
         let name = first(line, names);
-        match comparison_rows {
+        match compared {
             ComparisonRow::Plan(figures) => {
                 write(
                     buf,
@@ -83,12 +83,15 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                     write_right(buf, cell(line, at), figure, style);
                 }
             }
-            ComparisonRow::Calculating { name: says } => {
-                write(buf, name, says, Style::new());
+            ComparisonRow::Calculating { name: plan_name } => {
+                write(buf, name, plan_name, Style::new());
                 write(buf, past(line, names + 1), CALCULATING, DIM);
             }
-            ComparisonRow::Stale { name: says, why } => {
-                write(buf, line, &format!("{says}: {why}"), BOLD);
+            ComparisonRow::Stale {
+                name: plan_name,
+                why,
+            } => {
+                write(buf, line, &format!("{plan_name}: {why}"), BOLD);
             }
         }
     }
