@@ -183,7 +183,7 @@ quantity! {
     Millimetres = "mm";
     /// Fuel or swept volume.
     Litres = "L";
-    /// Mass.
+    /// Mass in kilograms.
     Kilograms = "kg";
     /// Time at the wheel.
     Hours = "h";
@@ -191,15 +191,15 @@ quantity! {
     Minutes = "min";
     /// Days of a trip.
     Days = "days";
-    /// Speed.
+    /// Speed of a vehicle or of the wind.
     KilometresPerHour = "km/h";
     /// Speed of a piston.
     MetresPerSecond = "m/s";
-    /// Force.
+    /// Force at the wheels.
     Newtons = "N";
-    /// Acceleration.
+    /// Acceleration, such as that of gravity.
     MetresPerSecond2 = "m/s²";
-    /// Temperature.
+    /// Temperature of the air.
     Celsius = "°C";
     /// Tyre pressure or mean effective pressure.
     Bar = "bar";
@@ -217,7 +217,7 @@ quantity! {
     LitresPerKm = "L/km";
     /// Consumption at rest.
     LitresPerHour = "L/h";
-    /// Power.
+    /// Power of an engine.
     Kilowatts = "kW";
     /// Engine turns for each kilometre in the highest gear.
     RevsPerKm = "1/km";

@@ -20,7 +20,7 @@ pub enum Cause {
     Pace,
     /// Soft sand and dunes.
     Sand,
-    /// Low range.
+    /// Low range, where a lower gear turns the engine faster at the same speed.
     LowRange,
     /// Drag of the roof load.
     Roof,
@@ -75,7 +75,7 @@ impl Cause {
 /// One cause's part in a leg.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CauseShare {
-    /// The cause.
+    /// Which cause it is.
     pub cause: Cause,
     /// Its factor over base; nothing on a leg of no length.
     pub multiplier: Option<Factor>,

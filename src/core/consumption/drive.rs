@@ -73,7 +73,7 @@ pub(super) struct Rolling {
 /// What one leg asks of a vehicle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Drive {
-    /// Length, m.
+    /// Length of the leg, m.
     pub(crate) distance: f64,
     /// Rolling resistance of the ground on a road tread.
     pub(crate) crr: f64,
@@ -96,7 +96,7 @@ pub(super) struct Drive {
     /// Metres of climb and their mean grade; likewise of descent.
     pub(crate) climb: [f64; 2],
     pub(crate) descent: [f64; 2],
-    /// kg/m³.
+    /// Density of the air, kg/m³.
     pub(crate) density: f64,
     /// m/s, positive against.
     pub(crate) head_wind: f64,
@@ -143,11 +143,11 @@ impl Regime {
 /// Which way the ground leans.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Slope {
-    /// Uphill.
+    /// The parts that lead uphill.
     Climb,
-    /// Level.
+    /// The parts with no grade.
     Level,
-    /// Downhill.
+    /// The parts that lead downhill.
     Descent,
 }
 
@@ -156,7 +156,7 @@ pub enum Slope {
 pub(super) struct LegPart {
     pub(crate) regime: Regime,
     pub(crate) lean: Slope,
-    /// m.
+    /// Length of the part, m.
     pub(crate) distance: f64,
     pub(crate) grade: f64,
     pub(crate) crr: f64,
@@ -171,7 +171,7 @@ pub(super) struct LegPart {
     pub(crate) working: Working,
     /// Before the scale factor.
     pub(crate) litres: f64,
-    /// s.
+    /// Time that the part takes, s.
     pub(crate) time: f64,
 }
 

@@ -99,7 +99,7 @@ pub(super) struct Engine {
     pub(crate) line: WillansLine,
     /// Swept volume, m³.
     pub(crate) swept: f64,
-    /// Stroke, m.
+    /// Stroke of a piston, m.
     pub(crate) stroke: f64,
     /// Greatest mean effective pressure at sea level, bar.
     pub(crate) greatest_pme: f64,

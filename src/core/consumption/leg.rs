@@ -62,7 +62,7 @@ pub struct Components {
     pub low_range: Litres,
     /// What the drag on the roof adds.
     pub roof: Litres,
-    /// Idling.
+    /// Idling with the vehicle at rest.
     pub idle: Litres,
     /// What air-conditioning adds while driving.
     pub extras: Litres,

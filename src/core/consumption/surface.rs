@@ -18,11 +18,11 @@ use crate::quantity::{Factor, Kilometres, KilometresPerHour, MetresPerSecond2, S
 /// Rolling resistance as a fraction of the weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RollingResistance {
-    /// 5th percentile.
+    /// The 5th percentile of published values.
     pub low: Factor,
-    /// Median.
+    /// The median of published values.
     pub likely: Factor,
-    /// 95th percentile.
+    /// The 95th percentile of published values.
     pub high: Factor,
 }
 

@@ -23,15 +23,15 @@ pub struct Terrain {
     pub distance: Kilometres,
     /// The straight line, where the length was made from it.
     pub guessed_from: Option<Kilometres>,
-    /// Metres climbed.
+    /// Metres climbed over the whole leg.
     pub ascent: Metres,
-    /// Metres descended.
+    /// Metres descended over the whole leg.
     pub descent: Metres,
     /// Mean grade of the climbing parts.
     pub ascent_grade: Grade,
     /// Mean grade of the descending parts.
     pub descent_grade: Grade,
-    /// Mean height.
+    /// Mean altitude of the leg, from which air density follows.
     pub altitude: Metres,
     /// The speed that the trip states for the leg's surface.
     pub trips_speed: Option<KilometresPerHour>,

@@ -25,7 +25,7 @@ pub struct Working {
     pub fuel_density: KilogramsPerLitre,
     /// Mass of vehicle, load and fuel.
     pub mass: Kilograms,
-    /// Standard gravity.
+    /// Standard gravity, the same everywhere.
     pub gravity: MetresPerSecond2,
     /// Density of the air.
     pub air_density: KilogramsPerCubicMetre,
@@ -74,9 +74,9 @@ pub struct Working {
 /// The engine's own numbers.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EngineWorking {
-    /// Swept volume.
+    /// Swept volume of all cylinders.
     pub swept: Litres,
-    /// Stroke.
+    /// Stroke of a piston.
     pub stroke: Millimetres,
     /// Turns for each kilometre in the highest gear on the tyres that are fitted.
     pub revs_per_km: RevsPerKm,

@@ -523,7 +523,7 @@ pub(crate) struct Levels {
     threads: NonZeroUsize,
 }
 
-/// See [`AtPlace`].
+/// The samples from which an [`AtPlace`] is made.
 #[derive(Clone, Debug)]
 struct PlaceLevels {
     departure: Option<UnsortedSamples>,
@@ -561,11 +561,11 @@ impl Levels {
 /// The 5th, 50th and 95th percentile.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Spread {
-    /// 5th percentile.
+    /// The 5th percentile: 5 % of the trips have less.
     pub low: Litres,
-    /// Median.
+    /// The median of the trips.
     pub middle: Litres,
-    /// 95th percentile.
+    /// The 95th percentile: 5 % of the trips have more.
     pub high: Litres,
 }
 

@@ -176,15 +176,15 @@ pub enum Unknown {
     LowRangeShare,
     /// Consumption in low range.
     LowRange,
-    /// The wind.
+    /// The wind along the route.
     Wind,
-    /// Driving speeds.
+    /// Driving speeds against those of the trip.
     Speed,
     /// What the cold adds.
     Cold,
-    /// Driven distances.
+    /// Driven distances against those of the trip.
     Distance,
-    /// Idling.
+    /// Consumption while idling.
     Idle,
     /// Surfaces that are not known.
     UnknownSurface,

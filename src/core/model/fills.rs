@@ -97,9 +97,9 @@ pub(crate) struct Broken {
 pub enum Break {
     /// The odometer showed less than before: it was reset or replaced, or a reading is wrong.
     WentBack {
-        /// Odometer before.
+        /// Odometer at the fill before.
         from: Kilometres,
-        /// Odometer after.
+        /// Odometer at this fill.
         to: Kilometres,
     },
     /// The odometer showed the same as before.

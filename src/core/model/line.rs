@@ -31,7 +31,7 @@ impl Polyline {
         }))
     }
 
-    /// The points.
+    /// The points, in the order in which they are passed.
     pub fn points(&self) -> &[Point] {
         &self.0.points
     }

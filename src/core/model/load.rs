@@ -92,7 +92,7 @@ impl Load {
         self.people.as_deref().unwrap_or_default()
     }
 
-    /// The gear.
+    /// The gear that is carried; empty if not set.
     pub fn gear(&self) -> &[GearItem] {
         self.gear.as_deref().unwrap_or_default()
     }

@@ -107,9 +107,9 @@ stated! {
 /// A latitude and a longitude.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Position {
-    /// Degrees north.
+    /// Latitude, in degrees north.
     pub lat: Degrees,
-    /// Degrees east.
+    /// Longitude, in degrees east.
     pub lon: Degrees,
 }
 

@@ -15,7 +15,7 @@ use crate::quantity::{Degrees, Grade, Metres};
 pub struct Profile {
     /// Points, both ends included.
     pub points: usize,
-    /// Geodesic length.
+    /// Length along the points, on the ellipsoid.
     pub length: Metres,
     /// Climb and descent, where any height is known.
     pub climbed: Option<Climbed>,

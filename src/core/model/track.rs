@@ -17,9 +17,9 @@ use crate::quantity::{Degrees, Metres};
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[serde(try_from = "Vec<f64>")]
 pub struct Point {
-    /// Degrees east.
+    /// Longitude, in degrees east.
     pub lon: Degrees,
-    /// Degrees north.
+    /// Latitude, in degrees north.
     pub lat: Degrees,
     /// Height above the sea, where it is known.
     pub height: Option<Metres>,

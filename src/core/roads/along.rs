@@ -44,7 +44,7 @@ struct Shown {
 /// What a part of a track was driven on.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
-    /// Its length.
+    /// Length of the part.
     pub length: Metres,
     /// Length by likeliest ground, the longest first.
     pub grounds: Vec<(Ground, Metres)>,

@@ -65,9 +65,9 @@ pub struct Matched {
 /// From one fix to the next, or a part of it on one ground.
 #[derive(Clone, Debug)]
 pub struct Step {
-    /// Distance along the track where it begins and ends.
+    /// Distance along the track at which the step begins.
     pub from: Metres,
-    /// See `from`.
+    /// Distance along the track at which the step ends.
     pub to: Metres,
     /// Probability of each ground, by its index.
     pub(crate) grounds: [f32; Ground::COUNT],

@@ -192,7 +192,7 @@ struct Listing<'a> {
     most: usize,
     /// How many beginnings of batches may still be looked at.
     visits_left: usize,
-    /// See [`Stock::rest`].
+    /// What the rest of the stock can hold, as in [`Stock::rest`].
     rest: Vec<(u32, Litres)>,
     /// The batch that is begun.
     counts: Vec<[u32; 2]>,

@@ -129,7 +129,7 @@ pub(crate) const JURISDICTIONS: [Jurisdiction; 4] = [
 /// A row of the table that a set of cans breaks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Broken {
-    /// The row.
+    /// The law of that row.
     pub of: Jurisdiction,
     /// What is carried over what the row allows.
     pub over: Carried,

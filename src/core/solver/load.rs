@@ -109,7 +109,7 @@ impl MadeOf {
 /// Masses at one departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Departure {
-    /// Place number.
+    /// Number of the place, 0 for the start.
     pub place_number: usize,
     /// Day of the trip.
     pub day: u32,
@@ -205,13 +205,13 @@ pub(crate) fn departure(
 /// What a load limit is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LoadLimit {
-    /// Total mass.
+    /// Total mass of vehicle, load and fuel.
     Gvm,
     /// Load of the front axle.
     FrontAxle,
     /// Load of the rear axle.
     RearAxle,
-    /// The roof.
+    /// Load on the roof.
     Roof {
         /// Whether the limit off sealed roads is the one that binds.
         off_road: bool,
@@ -230,7 +230,7 @@ impl LoadLimit {
 /// One limit and what it bears at its worst departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoadBar {
-    /// The limit.
+    /// Which limit it is.
     pub what: LoadLimit,
     /// Place number of the worst departure.
     pub place_number: usize,

@@ -113,7 +113,7 @@ impl Beyond {
 /// The thirstier half of some trips: only those come near a threshold.
 #[derive(Debug)]
 pub(super) struct Thirsty {
-    /// Their numbers.
+    /// Their numbers among the simulated trips.
     trips: Vec<u32>,
     /// The logarithms of what they have used.
     logs: Vec<f32>,

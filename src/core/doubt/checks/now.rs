@@ -84,7 +84,7 @@ struct NeededHere {
     /// To drive to the next check and to return from there; `None` if that check decides nothing.
     look_ahead: Option<Lane>,
     look_ahead_filling: Option<Lane>,
-    /// To return.
+    /// To return over the same legs.
     back: Lane,
 }
 

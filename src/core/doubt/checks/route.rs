@@ -266,7 +266,7 @@ impl Course<'_> {
         ahead.collect()
     }
 
-    /// See [`AtChecks::need`].
+    /// Litres needed at each check of the route, as in [`AtChecks::need`].
     fn needs(&self, block: &Block) -> Vec<KeptLane> {
         let mut needs: Vec<KeptLane> = Vec::with_capacity(self.route.points.len());
         // On arrival at the place after the leg at hand, and the same if there is no fuel at it.

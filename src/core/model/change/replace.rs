@@ -12,7 +12,7 @@ use crate::model::route::{Leg, Start};
 /// A route in the place of the trip's: for each of its legs the old one that it continues.
 #[derive(Clone, Debug)]
 pub struct NewRoute {
-    /// The start.
+    /// The place where the new route begins.
     start: Start,
     /// The legs in driving order.
     legs: Vec<Leg>,

@@ -53,16 +53,16 @@ pub enum Kind {
     Number {
         /// The unit, as it is printed.
         unit: &'static str,
-        /// The least.
+        /// The least that is accepted.
         min: f64,
-        /// The greatest.
+        /// The most that is accepted.
         max: f64,
     },
     /// A whole number.
     Whole {
-        /// The least.
+        /// The least that is accepted.
         min: u64,
-        /// The greatest.
+        /// The most that is accepted.
         max: u64,
     },
     /// Text without control characters.
@@ -90,7 +90,7 @@ pub enum Kind {
     List {
         /// The fewest items.
         at_least: usize,
-        /// The most.
+        /// The most items.
         at_most: usize,
     },
     /// The path of a GPX file beside the trip, or a list of `[lon, lat]` or `[lon, lat, height]`.
@@ -106,17 +106,17 @@ pub enum IfAbsent {
     Refused,
     /// Nothing is known, or there is none.
     Nothing,
-    /// This number.
+    /// A default number, in the field's unit.
     Number(f64),
-    /// This whole number.
+    /// A default whole number.
     Whole(u64),
-    /// This word.
+    /// A default word of the field's vocabulary.
     Word(&'static str),
-    /// This answer.
+    /// A default yes or no.
     Flag(bool),
-    /// What a short phrase says, since it follows from other fields.
+    /// A phrase for a default that follows from other fields.
     Phrase(&'static str),
-    /// The same with figures in it.
+    /// Such a phrase with figures of the program in it.
     Derived(fn() -> String),
 }
 

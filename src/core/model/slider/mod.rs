@@ -84,11 +84,11 @@ pub enum Reading {
     Place(String),
     /// A number of people.
     Count(u32),
-    /// Kilograms.
+    /// A mass of what is carried.
     Mass(Kilograms),
-    /// A pressure.
+    /// A tyre pressure.
     Pressure(Bar),
-    /// A speed.
+    /// A driving speed.
     Speed(KilometresPerHour),
     /// Wind more than stated; below 0 is less.
     MoreWind(KilometresPerHour),
@@ -96,9 +96,9 @@ pub enum Reading {
     Share(Share),
     /// A part of what is stated.
     OfStated(Share),
-    /// A temperature.
+    /// A temperature of the air.
     Temperature(Celsius),
-    /// Litres.
+    /// A volume of fuel.
     Fuel(Litres),
     /// A part of a hundred.
     Percent(Percent),

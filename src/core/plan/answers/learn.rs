@@ -9,7 +9,7 @@ pub enum Kind {
     Road,
     /// On a sealed road with the roof as on the trip.
     RoadWithRoof,
-    /// In sand.
+    /// In soft sand.
     Sand,
     /// In low range.
     LowRange,

@@ -17,7 +17,7 @@ const COOL_NEED: Litres = Litres::new(3.0);
 const COOL: Celsius = Celsius::new(25.0);
 /// Drinking water of a person and day at normal work at [`HOT`]: Mudambo 1997.
 const HOT_NEED: Litres = Litres::new(7.0);
-/// See [`HOT_NEED`].
+/// The temperature for which [`HOT_NEED`] was published.
 const HOT: Celsius = Celsius::new(40.0);
 
 /// What people drink in a day when the air is this warm: on a straight line between the two published figures, and not

@@ -38,9 +38,9 @@ impl Severity {
 pub enum Where {
     /// The trip as a whole.
     Trip,
-    /// The vehicle.
+    /// The vehicle, on no leg or place in particular.
     Vehicle,
-    /// The load.
+    /// The load, on no leg or place in particular.
     Load,
     /// A place by number.
     Place(usize),
@@ -266,11 +266,11 @@ pub enum What {
 /// A figure that a leg states and its track gives too: stated, then the track's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum OfTrack {
-    /// Length.
+    /// Length of the leg.
     Distance(Kilometres, Kilometres),
-    /// Metres climbed.
+    /// Metres climbed on the leg.
     Ascent(Metres, Metres),
-    /// Metres descended.
+    /// Metres descended on the leg.
     Descent(Metres, Metres),
     /// Mean grade of the climbing.
     AscentGrade(Grade, Grade),

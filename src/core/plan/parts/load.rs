@@ -29,7 +29,7 @@ pub struct FuelInCans {
 pub struct LoadPlan {
     /// Place number of the heaviest departure.
     pub heaviest_at: usize,
-    /// Mass there.
+    /// Mass of vehicle, load and fuel at that departure.
     pub mass: Kilograms,
     /// Gross vehicle mass limit, where stated.
     pub gvm: Option<Kilograms>,

@@ -11,7 +11,7 @@ pub struct Stage {
     pub to: usize,
     /// Where it starts, from the start of the trip.
     pub from_km: Kilometres,
-    /// Its length.
+    /// Length of the stage by road.
     pub distance: Kilometres,
     /// Usable litres needed on departure.
     pub required: Litres,

@@ -6,7 +6,7 @@ use crate::quantity::{Kilometres, Litres, Money, Share};
 /// What is done at a fuel stop.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stop {
-    /// Place number.
+    /// Number of the place, 0 for the start.
     pub place_number: usize,
     /// Name of the place.
     pub place: String,

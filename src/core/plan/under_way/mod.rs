@@ -33,7 +33,7 @@ const BRIM_SPREAD: Litres = Litres::new(0.5);
 const DIP_SPREAD: Litres = Litres::new(2.0);
 /// A gauge may be off by the larger of this and a share of the tank; common practice, no source.
 const GAUGE_SPREAD: Litres = Litres::new(3.0);
-/// See [`GAUGE_SPREAD`].
+/// The share of the tank that a gauge may be off by, if it is more than [`GAUGE_SPREAD`].
 const GAUGE_SHARE: Share = Share::new(0.06);
 /// A way that is this many times as long as planned, or the inverse, is a detour; beyond that the odometer contradicts
 /// the way. Common practice, no source.

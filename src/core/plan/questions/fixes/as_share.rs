@@ -18,7 +18,7 @@ use crate::plan::under_way::UnderWay;
 
 /// What simulated trips ask for is at most put as so many times all use still ahead, found by halving so often.
 const MOST_SHARE: f64 = 4.0;
-/// See [`MOST_SHARE`].
+/// How often the interval up to [`MOST_SHARE`] is halved.
 const HALVINGS: u32 = 24;
 
 /// The share on all use still ahead with which the recursion of the best estimate needs as much fuel in cans as the
@@ -39,7 +39,7 @@ pub(super) fn reliance(trip: &Trip, effort: Effort, cans: CanSet) -> Option<(Vec
     Some((needed.relied_on, share))
 }
 
-/// See [`as_share`].
+/// The share that [`as_share`] finds, with the rule that is given for unconfirmed fuel stops.
 fn share_for(policy: &Relied, in_cans: Quantile) -> Share {
     let wanted = in_cans.litres + in_cans.error * 2.0;
     let needed = |share: f64| {
