@@ -39,7 +39,7 @@ pub struct Workers {
 }
 
 impl Workers {
-    /// Starts them.
+    /// Starts the threads; without enough of them nothing is simulated.
     pub fn start(state: &mut State, proposer: Proposer) -> Self {
         let units = state.units();
         let plan = move |job: planner::Job, desk: &JobHandle<_>| {

@@ -31,7 +31,7 @@ pub(crate) enum Refused {
 pub struct Editor {
     /// What is edited.
     pub row: FieldRow,
-    /// The text.
+    /// The text that is typed, and its cursor.
     pub line: TypedLine,
     /// What is wrong with the trip that the text would make; [`Self::parsed`] tells what is wrong with the text.
     pub problem: Option<String>,

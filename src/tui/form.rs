@@ -21,7 +21,7 @@ pub(super) enum Purpose {
     FillLog,
     /// Vehicle, load and rules of another trip.
     Vehicle,
-    /// Other legs.
+    /// Other legs, from tracks or a table.
     Route,
 }
 
@@ -47,7 +47,7 @@ pub(super) enum Objection {
 }
 
 impl Objection {
-    /// The reason.
+    /// The reason as a sentence.
     pub(super) fn reason(&self) -> &str {
         let (Self::Wrong(reason) | Self::Unlikely(reason)) = self;
         reason

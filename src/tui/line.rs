@@ -43,7 +43,7 @@ impl TypedLine {
         }
     }
 
-    /// The text.
+    /// The text as it was typed so far.
     pub fn text(&self) -> &str {
         &self.text
     }

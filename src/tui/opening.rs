@@ -29,7 +29,7 @@ const PAGE: usize = 8;
 /// What is shown meanwhile.
 #[derive(Clone, Debug)]
 pub struct Opening {
-    /// The trip.
+    /// The trip that is being planned.
     pub trip: Arc<Trip>,
     /// Legs that the list is scrolled by.
     pub scroll: usize,

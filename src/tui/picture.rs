@@ -58,7 +58,7 @@ impl Picture {
         Arc::new(picture)
     }
 
-    /// The plan.
+    /// The plan that is shown.
     pub(crate) fn plan(&self) -> &Plan {
         &self.plan
     }
@@ -80,7 +80,7 @@ impl Picture {
         self.is_certain
     }
 
-    /// The strip.
+    /// The strip of that plan.
     pub(crate) const fn strip(&self) -> &Strip {
         &self.strip
     }

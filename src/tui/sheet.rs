@@ -93,7 +93,7 @@ impl Topic {
 pub struct FieldRow {
     /// JSON Pointer to the value.
     pub at: String,
-    /// Its field.
+    /// The field of the table that describes it.
     pub field: &'static Field,
     /// What it is called, with the object that it is in: `fuel chance`.
     pub label: String,

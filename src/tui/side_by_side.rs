@@ -44,14 +44,14 @@ pub enum ComparisonRow {
     Plan(Row),
     /// A plan that is still being calculated.
     Calculating {
-        /// Its name.
+        /// Name of the plan.
         name: String,
     },
     /// A what-if that does not fit the trip any more.
     Stale {
-        /// Its name.
+        /// Name of the what-if.
         name: String,
-        /// Why not.
+        /// Why it does not fit the trip.
         why: String,
     },
 }

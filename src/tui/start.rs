@@ -113,11 +113,11 @@ pub enum Asking {
 /// What comes of a message.
 #[derive(Debug)]
 pub enum Outcome {
-    /// Nothing yet.
+    /// Nothing that ends the screen.
     On,
-    /// A trip.
+    /// A trip was opened or made.
     Opened(Box<Opened>),
-    /// The end.
+    /// The user leaves the program.
     Quit,
 }
 

@@ -96,7 +96,7 @@ pub struct State {
     beneath: Beneath,
     /// What must be known of the file or of the edits, until something is done about it.
     pub notice: Option<String>,
-    /// The sliders.
+    /// The sliders and what they are set to.
     pub board: Board,
     /// The layer that the help was opened over.
     pub(super) behind_help: Mode,

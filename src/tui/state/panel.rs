@@ -66,7 +66,7 @@ impl Panel {
         }
     }
 
-    /// Its title.
+    /// The title over the panel.
     pub(crate) const fn title(self) -> &'static str {
         match self {
             Self::Do => "what to do",

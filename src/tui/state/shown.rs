@@ -18,7 +18,7 @@ use crate::tui::picture::Texts;
 use crate::tui::planner::{Job, Made};
 
 impl State {
-    /// The strip.
+    /// The strip of the plan that is shown.
     pub fn strip(&self) -> &Strip {
         &self.shown.strip
     }

@@ -31,7 +31,7 @@ pub(crate) struct Label<T> {
 pub(crate) struct Placed<T> {
     /// Row, from 0.
     pub(crate) row: usize,
-    /// First column.
+    /// First column, from 0.
     pub(crate) column: u16,
     /// The text with its shape.
     pub(crate) text: String,

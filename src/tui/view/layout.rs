@@ -36,7 +36,7 @@ const LOWEST_PANEL: u16 = 4;
 /// What is in front.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Front {
-    /// The strip.
+    /// The strip over the panels.
     Strip,
     /// The panel in focus.
     Panel,
@@ -51,13 +51,13 @@ pub(crate) struct Places {
     pub(crate) title: Rect,
     /// Whether the fuel gets there.
     pub(crate) verdict: Rect,
-    /// The strip.
+    /// The rows of the strip.
     pub(crate) strip: StripPlaces,
     /// What the marks mean.
     pub(crate) legend: Rect,
     /// The panels that there is room for.
     pub(crate) panels: Vec<(Panel, Rect)>,
-    /// The keys.
+    /// The keys at the bottom.
     pub(crate) footer: Rect,
 }
 

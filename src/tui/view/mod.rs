@@ -36,7 +36,7 @@ use strip::grid::Grid;
 /// How to draw.
 #[derive(Clone, Copy, Debug)]
 pub struct Look {
-    /// The colours.
+    /// The colours by meaning.
     pub theme: Theme,
     /// Whether only ASCII may be used.
     pub ascii: bool,

@@ -18,7 +18,7 @@ pub(crate) const SHORT: &str = "╳";
 pub(crate) const DRY: &str = "!";
 /// Fuel in cans that is expected, while 5 % of trips have less.
 pub(crate) const CANS_TINT: &str = "░";
-/// The same of fuel in the tank.
+/// Fuel in the tank that is expected, while 5 % of trips have less.
 pub(crate) const TANK_TINT: &str = "▓";
 /// The line that the fuel must stay above: the reserve or the minimum.
 pub(crate) const LINE: &str = "┅";
@@ -40,18 +40,18 @@ pub(crate) const CURSOR: &str = "│";
 pub(crate) const HERE: &str = "▲";
 /// A round number on the axis.
 pub(crate) const TICK: &str = "╵";
-/// Soft sand.
+/// A share of soft sand.
 pub(crate) const SAND: &str = "░";
-/// Low range.
+/// A share of low range.
 pub(crate) const LOW_RANGE: &str = "▚";
-/// Dunes.
+/// A share of dunes.
 pub(crate) const DUNES: &str = "^";
 /// Dunes in low range.
 pub(crate) const DUNES_IN_LOW: &str = "∆";
 /// Soft sand in low range.
 pub(crate) const SAND_IN_LOW: &str = "▓";
 
-/// The ground.
+/// The sign for a surface.
 pub(crate) const fn surface(surface: Surface) -> &'static str {
     match surface {
         Surface::Sealed => "━",
@@ -72,7 +72,7 @@ pub(crate) const NOT_RELIED_ON: &str = "◇";
 pub(crate) const DECANT: &str = "▽";
 pub(crate) const TURN_BACK: &str = "◁";
 
-/// A place.
+/// The sign for a place, by the fuel there.
 pub(crate) const fn place(supply: Supply) -> &'static str {
     match supply {
         Supply::Counted => RELIED_ON,

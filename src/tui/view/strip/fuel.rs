@@ -174,7 +174,7 @@ enum Tone {
     Full(Meaning),
     /// Fuel that is expected, above that.
     Tint(Meaning),
-    /// No fuel.
+    /// A column above the fuel.
     Empty,
 }
 
