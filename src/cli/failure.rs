@@ -29,9 +29,7 @@ pub enum Failure {
     Wrong(String),
     /// An input file cannot be used.
     Unusable {
-        /// The file.
         file: String,
-        /// Its errors.
         problems: Vec<Problem>,
     },
     /// The trip is invalid with the values of `--set`.
@@ -191,7 +189,7 @@ fn chain(error: &anyhow::Error) -> String {
     parts.join(": ")
 }
 
-/// One error.
+/// One error of a failed command, as JSON.
 #[derive(Default, Serialize)]
 struct ErrorEntry {
     file: Option<String>,

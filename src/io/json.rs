@@ -85,7 +85,7 @@ pub enum Foreign {
     /// GPX, or other XML.
     #[error("it begins with <, as GPX does")]
     Xml,
-    /// `GeoJSON`.
+    /// An object whose type is one of `GeoJSON`.
     #[error("it is GeoJSON")]
     GeoJson,
     /// A table of legs.

@@ -85,13 +85,13 @@ pub struct Waypoint {
 /// What a file says about a point.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Words {
-    /// Its name.
+    /// Name of the point or line.
     pub name: Option<String>,
-    /// Its symbol.
+    /// Symbol to draw it with.
     pub symbol: Option<String>,
-    /// Its type.
+    /// Type, in the words of its writer.
     pub kind: Option<String>,
-    /// Its description.
+    /// Description, without what is over the greatest length.
     pub description: Option<String>,
     /// Whether it is a fuel stop of a map that nobody has confirmed.
     pub(crate) is_proposed: bool,

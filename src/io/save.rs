@@ -59,7 +59,7 @@ pub enum SaveError {
     /// The new file is there, but the system refused to bring its name to the disk.
     #[error("{} is saved, but a power cut now could undo that: {}", .path.display(), plain_reason(.cause))]
     Unsettled {
-        /// The file.
+        /// The file that was saved.
         path: PathBuf,
         /// The system's reason.
         cause: io::Error,

@@ -30,7 +30,7 @@ const NAME: &str = "fill from map files";
 
 /// A trip with what was added, and what that was.
 pub struct Filled {
-    /// The trip.
+    /// The trip with what was added.
     pub trip: Trip,
     /// The change that adds it.
     pub change: Change,
@@ -43,7 +43,7 @@ pub struct Filled {
 /// What a trip is to be filled from.
 #[derive(Debug)]
 pub struct FillFrom<'a> {
-    /// A map.
+    /// A map to read the surfaces from.
     pub map: Option<&'a MapChoice>,
     /// A folder of elevation tiles.
     pub heights: Option<&'a Path>,

@@ -91,7 +91,7 @@ pub struct Answer {
 /// The answers of one plan.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answers {
-    /// The verdict.
+    /// The verdict as a word and its colour.
     pub badge: Badge,
     /// Fuel in cans, and under way what is on board, as one line: in full, in fewer words, in as few as can be.
     pub fuel_in_cans: [String; 3],

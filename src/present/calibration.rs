@@ -84,7 +84,7 @@ pub(crate) enum Scatter {
     Blank,
     /// Predicted and actual are the same.
     Same,
-    /// An interval.
+    /// One interval of the log.
     Interval,
 }
 

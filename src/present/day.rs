@@ -69,7 +69,7 @@ pub struct Task {
     /// What it is about.
     pub(crate) kind: TaskKind,
     pub(crate) says: String,
-    /// The same in few words, for a table that has the place.
+    /// What is to be done in few words, for a table that names the place itself.
     pub(crate) brief: String,
 }
 

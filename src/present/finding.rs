@@ -607,7 +607,7 @@ fn capital(text: &str) -> String {
     text
 }
 
-/// `2.5 days`.
+/// A time in days, as in `2.5 days`.
 fn in_days(time: Days) -> String {
     let number = days(time);
     let word = if number == "1" { "day" } else { "days" };

@@ -43,7 +43,7 @@ pub(crate) struct HomeDay {
 /// A place of the route.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct HomePlace {
-    /// `km 340`.
+    /// Distance from the start, as in `km 340`.
     pub(crate) at: String,
     pub(crate) name: String,
     /// `42.61167 S, 120.50828 W`; `None` if unknown.

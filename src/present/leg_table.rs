@@ -13,9 +13,9 @@ use crate::model::vocabulary::{Rely, Surface};
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Holds {
-    /// Words.
+    /// Text, aligned to the left.
     Text,
-    /// A number.
+    /// A number, aligned to the right.
     Number,
     /// A whole number.
     Whole,

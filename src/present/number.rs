@@ -87,7 +87,7 @@ impl Figure {
         Self { number, unit }
     }
 
-    /// The same to the nearest.
+    /// A figure rounded to the nearest.
     fn near(value: f64, decimals: usize, unit: &'static str) -> Self {
         Self::fixed(value, decimals, unit, Toward::Nearest)
     }
@@ -127,7 +127,7 @@ fn written(value: f64, decimals: usize) -> String {
     }
 }
 
-/// The same with no zeros at its end.
+/// A number at these decimals, without zeros at its end.
 fn without_zeros(value: f64, decimals: usize) -> String {
     let text = written(value, decimals);
     if text.contains('.') && !text.contains('e') {
@@ -342,7 +342,7 @@ impl Units {
         }
     }
 
-    /// Tyre pressure.
+    /// A tyre pressure, rounded to the nearest.
     pub fn pressure(self, pressure: Bar) -> Figure {
         self.pressure_toward(pressure, Toward::Nearest)
     }

@@ -128,7 +128,7 @@ pub(crate) fn needed(plan: &Plan, units: Units) -> Figure {
     needed_of(plan.in_cans.needed, plan, units)
 }
 
-/// The same of litres that may be those of another stage.
+/// Litres needed in cans as they are shown, which may be those of another stage.
 pub(super) fn needed_of(litres: Litres, plan: &Plan, units: Units) -> Figure {
     let needed = units.fuel_tenths(litres, Toward::Up);
     if plan.in_cans.covers && !plan.in_cans.cans.is_empty() {

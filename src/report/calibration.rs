@@ -25,7 +25,7 @@ const SCATTER: [usize; 2] = [48, 12];
 /// The effect of a calibration on the trip: its plan before, and with the factors.
 #[derive(Debug)]
 pub(crate) struct Effect {
-    /// Before calibration.
+    /// With the factors from before the calibration.
     pub(crate) before: Plan,
     /// With the calibration factors.
     pub(crate) after: Plan,

@@ -12,7 +12,7 @@ const AT: usize = 8;
 const NAME: usize = 22;
 const POSITION: usize = 25;
 
-/// The page.
+/// Writes the page for the person at home.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     page.heading(&home::TITLE.to_uppercase(), "");
     page.paragraph("", 0, home::WHAT_IT_IS);

@@ -57,7 +57,7 @@ const END: &str = r#"    esac
 complete -o bashdefault -o default -F _drystage drystage
 "#;
 
-/// The script.
+/// The completion script for bash, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
     let command_specs = command_specs(program);
     let commands: Vec<&str> = command_specs[1..]

@@ -48,7 +48,7 @@ complete -c drystage -f
 complete -c drystage -n '__drystage_is none' -F
 ";
 
-/// The script.
+/// The completion script for fish, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
     let command_specs = command_specs(program);
     let commands: Vec<&str> = command_specs[1..]

@@ -19,7 +19,7 @@ pub(super) use zsh::script as zsh;
 enum Value {
     /// One of these words.
     Words(Vec<Word>),
-    /// A path.
+    /// A path, which the shell completes itself.
     File,
     /// Any other text, which cannot be completed.
     Text,

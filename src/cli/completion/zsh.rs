@@ -40,7 +40,7 @@ else
 fi
 "#;
 
-/// The script.
+/// The completion script for zsh, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
     let command_specs = command_specs(program);
     let commands: Vec<&str> = command_specs[1..]

@@ -69,7 +69,7 @@ pub struct Table {
     pub dialect: Dialect,
 }
 
-/// One row.
+/// A leg, and the line of the table that it is from.
 #[derive(Clone, Debug)]
 pub struct ReadLeg {
     /// Line of the file on which the row begins, from 1.

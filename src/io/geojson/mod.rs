@@ -46,7 +46,7 @@ pub fn read(mut bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Fault>> 
     read_from(&mut bytes, salvage)
 }
 
-/// The same, once for every kind of file.
+/// Reads from any source; not generic, so that it is compiled once.
 fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Fault>> {
     let mut reader = Reader {
         salvage,

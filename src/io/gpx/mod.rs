@@ -40,7 +40,7 @@ pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Damage>> {
     read_from(&mut AtMost::new(bytes, LARGEST), salvage)
 }
 
-/// The same, once for every kind of file.
+/// Reads from any source; not generic, so that it is compiled once.
 fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Damage>> {
     let mut parser = Parser::new(salvage);
     let mut damage = Vec::new();

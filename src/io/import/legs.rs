@@ -356,7 +356,7 @@ impl Draft<'_> {
         self.room_for_legs(more as f64)
     }
 
-    /// The same for a number that may be larger than any count.
+    /// Like [`Self::room_for`], for a number that may be larger than any count.
     pub(super) fn room_for_legs(&self, more: f64) -> Result<(), TooManyLegs> {
         let legs = self.legs.len() as f64 + more;
         if legs > MOST_LEGS as f64 {
