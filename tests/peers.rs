@@ -173,7 +173,7 @@ fn a_million_points() {
     );
 }
 
-/// The same of fewer points in Python, which times itself without its start.
+/// Times a track of fewer points in Python, without the start of Python itself.
 #[test]
 #[ignore = "wants a release build, and python3 with gpxpy"]
 fn a_track_in_python() {

@@ -15,7 +15,6 @@ use tempfile::{NamedTempFile, PersistError, TempDir};
 const OLD: &str = "the old text";
 const NEW: &str = "the new text";
 
-/// The disk.
 #[derive(Debug)]
 struct Guarded {
     /// Whether it is known to guard files; otherwise it only does.

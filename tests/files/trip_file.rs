@@ -51,7 +51,7 @@ fn samples() -> Vec<(String, String)> {
     samples
 }
 
-/// The same keys and values; numbers by their value, since 5.0 is written as 5.
+/// Whether two values have equal keys and values; numbers by their value, since 5.0 is written as 5.
 fn same(a: &Value, b: &Value) -> bool {
     match (a, b) {
         (Value::Number(a), Value::Number(b)) => {

@@ -29,7 +29,7 @@ fn with(changes: &[(&str, Value)]) -> Plan {
     Plan::best_estimate(changed(changes))
 }
 
-/// The same at the success target, on 2,048 simulated trips.
+/// The plan of the changed trip at the success target, on 2,048 simulated trips.
 fn with_at_target(changes: &[(&str, Value)]) -> Plan {
     let effort = Effort {
         blocks: 8,

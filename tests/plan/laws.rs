@@ -136,7 +136,7 @@ fn trips(with_cans: bool) -> impl Strategy<Value = Trip> {
         )
 }
 
-/// The same with a fuel stop at the start, a price at each fuel stop, some fuel stops off the route, and the least cost
+/// Those trips with a fuel stop at the start, a price at each fuel stop, some fuel stops off the route, and the least cost
 /// asked for.
 fn priced(trips: impl Strategy<Value = Trip>) -> impl Strategy<Value = Trip> {
     let fuel_stop = (0.5..3.0_f64, prop::option::weighted(0.3, 1.0..60.0_f64));
