@@ -86,8 +86,8 @@ fn gpx_is_bounded_in_what_it_may_hold() {
         ),
     ];
     for (piece, pieces, says) in cases {
-        let told = gpx_says(Endless::new("<gpx>", piece, pieces, "</gpx>"));
-        assert!(told.contains(says), "{told}");
+        let message = gpx_says(Endless::new("<gpx>", piece, pieces, "</gpx>"));
+        assert!(message.contains(says), "{message}");
     }
     // A name of megabytes is cut, one of more is refused.
     let name = Endless::new(
@@ -224,10 +224,10 @@ fn fill_ups_are_bounded_in_rows_and_cells() {
     assert_eq!(says(&cells), "line 2: this row has more than 1000 cells");
     // A table without end is one of too many bytes.
     let endless = head.as_bytes().chain(std::io::repeat(b','));
-    let told = csv::fills::read(endless).unwrap_err().to_string();
+    let message = csv::fills::read(endless).unwrap_err().to_string();
     assert!(
-        told.ends_with("the table has more than 67108864 bytes"),
-        "{told}"
+        message.ends_with("the table has more than 67108864 bytes"),
+        "{message}"
     );
 }
 
@@ -263,9 +263,9 @@ fn waypoints_of_one_place_are_not_passed_without_end() {
     let waypoints = "<wpt lat='48.005' lon='0'><name>A</name></wpt>".repeat(10_000);
     let (found, grown) = imported(&(waypoints + &to_and_fro(4_000)), None);
     let notes = found.expect("a trip").notes;
-    let told =
+    let is_expected =
         |note: &String| note.contains("too many waypoints near track 1, so none became a place");
-    assert!(notes.iter().any(told), "{notes:?}");
+    assert!(notes.iter().any(is_expected), "{notes:?}");
     assert!(grown < LITTLE, "{grown}");
 }
 

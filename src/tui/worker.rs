@@ -254,7 +254,7 @@ mod tests {
     }
 
     #[test]
-    fn a_job_that_panics_is_told_and_the_next_one_is_done() {
+    fn a_job_that_panics_is_reported_and_the_next_one_is_done() {
         let work = |job: u32, desk: &JobHandle<u32>| {
             assert_ne!(job, 1, "on purpose");
             desk.tell(job);

@@ -503,10 +503,10 @@ fn hostile_files_are_refused_and_never_panic() {
         fs::write(&path, bytes).unwrap();
         let output = run(&["check", path.to_str().unwrap()]);
         assert_eq!(status(&output), 2, "{name}");
-        let told = err(&output);
+        let message = err(&output);
         assert!(
-            !told.contains("panicked") && told.contains(name),
-            "{name}: {told}"
+            !message.contains("panicked") && message.contains(name),
+            "{name}: {message}"
         );
     }
     assert_eq!(
@@ -1191,14 +1191,14 @@ fn probabilities_are_reported_unless_only_a_best_estimate_is_asked_for() {
         env!("CARGO_MANIFEST_DIR"),
         "/sample-routes/forest-weekend.json"
     );
-    let told = |arguments: &[&str]| {
+    let output_of = |arguments: &[&str]| {
         let mut command = Command::new(cargo_bin("drystage"));
         let output = command.args(arguments).arg(sample).output().unwrap();
         assert_eq!(status(&output), 0);
         out(&output).to_owned()
     };
-    let text = told(&["report"]);
-    let json: Value = serde_json::from_str(&told(&["report", "--format", "json"])).unwrap();
+    let text = output_of(&["report"]);
+    let json: Value = serde_json::from_str(&output_of(&["report", "--format", "json"])).unwrap();
     let finish = json["outcomes"]["finish_reserve_intact"]["share"]
         .as_f64()
         .unwrap();
@@ -1211,10 +1211,15 @@ fn probabilities_are_reported_unless_only_a_best_estimate_is_asked_for() {
         "{text}"
     );
     assert!(text.contains("HOW SURE"));
-    let plain: Value =
-        serde_json::from_str(&told(&["--best-estimate", "report", "--format", "json"])).unwrap();
+    let plain: Value = serde_json::from_str(&output_of(&[
+        "--best-estimate",
+        "report",
+        "--format",
+        "json",
+    ]))
+    .unwrap();
     assert!(plain["outcomes"].is_null());
-    let plain = told(&["report", "--best-estimate"]);
+    let plain = output_of(&["report", "--best-estimate"]);
     let words: Vec<&str> = plain.split_whitespace().collect();
     let says = "there are no probabilities and no fuel checks";
     assert!(words.join(" ").contains(says), "{plain}");
@@ -1281,13 +1286,13 @@ fn every_call_that_plans_takes_changes() {
 #[test]
 fn the_seed_decides_the_draws_and_nothing_else() {
     let trip = example_name();
-    let told = |seed: &str| {
+    let report = |seed: &str| {
         let mut command = Command::new(cargo_bin("drystage"));
         let arguments = ["report", &trip, "--format", "json", "--seed", seed];
         let output = command.env_clear().args(arguments).output().unwrap();
         serde_json::from_str::<Value>(out(&output)).unwrap()
     };
-    let (one, again, other) = (told("1"), told("1"), told("2"));
+    let (one, again, other) = (report("1"), report("1"), report("2"));
     assert_eq!(one, again);
     assert_ne!(one["outcomes"], other["outcomes"]);
     assert_eq!(

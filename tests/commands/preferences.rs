@@ -158,17 +158,17 @@ fn what_is_wrong_with_preferences_is_reported_with_its_place() {
 fn preferences_that_cannot_be_read_stop_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let home = folder.path().to_str().unwrap();
-    let told = |env: &[(&str, &str)]| {
+    let warnings = |env: &[(&str, &str)]| {
         let output = run(&["check", TRIP], env);
         assert!(output.status.code() < Some(2), "{output:?}");
         String::from_utf8(output.stderr).unwrap()
     };
-    assert_eq!(told(&[("HOME", "/dev/null")]), "");
+    assert_eq!(warnings(&[("HOME", "/dev/null")]), "");
     fs::create_dir_all(folder.path().join("drystage/config.json")).unwrap();
-    let says = told(&[("XDG_CONFIG_HOME", home)]);
+    let message = warnings(&[("XDG_CONFIG_HOME", home)]);
     assert!(
-        says.ends_with("; preferences are ignored\n") && says.contains("not a file"),
-        "{says}"
+        message.ends_with("; preferences are ignored\n") && message.contains("not a file"),
+        "{message}"
     );
     let named = run(&["check", TRIP, "--config", home], &[]);
     assert!(err(&named).contains("not a file"), "{named:?}");

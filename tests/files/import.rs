@@ -343,8 +343,12 @@ fn salvage_takes_what_precedes_bytes_that_are_no_text() {
         let bytes = [begin, damage, rest].concat();
         let reading = gpx::read(bytes.as_slice(), true).unwrap();
         assert_eq!(reading.lines[0].points.len(), 3);
-        let told = &gpx::read(bytes.as_slice(), false).unwrap_err()[0];
-        assert_eq!((told.line, told.column), (1, cut as u64 + 1), "{told}");
+        let damage = &gpx::read(bytes.as_slice(), false).unwrap_err()[0];
+        assert_eq!(
+            (damage.line, damage.column),
+            (1, cut as u64 + 1),
+            "{damage}"
+        );
     }
 }
 
@@ -369,8 +373,11 @@ fn what_is_no_text_and_what_is_empty_is_named() {
         (b"", "the file is empty"),
         (&[b' '; 100], "the file is empty"),
     ] {
-        let told = says(bytes);
-        assert!(told.contains(named) && !told.contains("column"), "{told}");
+        let message = says(bytes);
+        assert!(
+            message.contains(named) && !message.contains("column"),
+            "{message}"
+        );
     }
     // Blanks before a file's first character do not make it a table.
     let late = format!("{}{}", "\r\n".repeat(1000), gpx_1_1(""));
@@ -773,8 +780,8 @@ fn lines_split_every_so_many_kilometres_or_not_at_all() {
     );
     assert!((found.iter().map(|leg| leg.1).sum::<f64>() - km).abs() < 0.005);
     assert_eq!("50km".parse(), Ok(Split::Every(Kilometres::new(50.0))));
-    let told = "0km".parse::<Split>().unwrap_err().to_string();
-    assert!(told.contains("0.1 to 10000 km"), "{told}");
+    let message = "0km".parse::<Split>().unwrap_err().to_string();
+    assert!(message.contains("0.1 to 10000 km"), "{message}");
 }
 
 #[test]
@@ -848,9 +855,9 @@ fn a_track_that_is_too_long_for_a_leg_says_how_to_cut_it() {
     let gpx = gpx_1_1(&format!(
         "<trk><name>Far</name><trkseg>{points}</trkseg></trk>"
     ));
-    let told = import(&[("a.gpx", gpx.as_bytes())], &Options::default()).unwrap_err();
+    let error = import(&[("a.gpx", gpx.as_bytes())], &Options::default()).unwrap_err();
     assert_eq!(
-        told.to_string(),
+        error.to_string(),
         "the imported trip: /legs/0/distance_km: must be 0 to 5000 km, got 6233.891 on the leg to `end of Far`; split the track with --split 100km"
     );
 }

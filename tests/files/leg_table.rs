@@ -175,23 +175,26 @@ fn columns_of_a_plan_are_passed_over_whatever_they_are_called() {
 /// Numbers that are none, or that no trip allows, are reported in few words; a negative zero is a zero.
 #[test]
 fn odd_numbers_are_reported_or_plain() {
-    let says = |cell: &str| {
+    let idle_hours = |cell: &str| {
         let table = format!("to,distance_km,idle_h\nA,1,{cell}\n");
         import(&[("t.csv", table.as_bytes())], &Options::default())
             .map(|imported| imported.trip.legs[0].idle_h.unwrap().get())
             .map_err(|error| error.to_string())
     };
     for cell in ["1e999", "NaN", "inf", "0x10", "1_000", "1 000", "١"] {
-        let told = says(cell).unwrap_err();
+        let message = idle_hours(cell).unwrap_err();
         assert!(
-            told.contains(", line 2: idle_h: must be a number"),
-            "{told}"
+            message.contains(", line 2: idle_h: must be a number"),
+            "{message}"
         );
     }
     for cell in ["1e300", "-1e300", "-0.1"] {
-        let told = says(cell).unwrap_err();
-        assert!(told.contains(", line 2: idle_h: must be 0 to "), "{told}");
-        assert!(told.len() < 200, "{told}");
+        let message = idle_hours(cell).unwrap_err();
+        assert!(
+            message.contains(", line 2: idle_h: must be 0 to "),
+            "{message}"
+        );
+        assert!(message.len() < 200, "{message}");
     }
     for cell in ["-0", "-0.0", "0e5", "1e-400"] {
         let idle = says(cell).unwrap();

@@ -265,9 +265,9 @@ proptest! {
                 .iter()
                 .map(|cause| cause.multiplier.map_or(f64::NAN, drystage::quantity::Factor::get))
                 .product();
-            let told = plan.base.reference.get() * product;
+            let predicted = plan.base.reference.get() * product;
             let dry = leg.end < Litres::ZERO;
-            prop_assert!(dry || (told / rate.get() - 1.0).abs() < 1e-6, "{told}, leg {rate:?}");
+            prop_assert!(dry || (predicted / rate.get() - 1.0).abs() < 1e-6, "{predicted}, leg {rate:?}");
         }
     }
 

@@ -32,7 +32,7 @@ fn tells(plan: &Plan, code: &str) -> bool {
     plan.findings
         .iter()
         .map(Finding::code)
-        .any(|told| told == code)
+        .any(|found| found == code)
 }
 
 /// A stop is relied on from a chance of a half on, and one with nothing to give never.
@@ -336,10 +336,10 @@ fn cans_go_to_the_first_place_that_has_room() {
         (json!(["roof", "rear"]), CarryingPlace::Rear),
         (json!(["cabin", "rear"]), CarryingPlace::Rear),
     ] {
-        let told = places[0] == "roof";
+        let is_reported = places[0] == "roof";
         let plan = with(places, 50.0);
         assert_eq!(place(&plan), first);
-        assert_eq!(tells(&plan, "cans-elsewhere"), told);
+        assert_eq!(tells(&plan, "cans-elsewhere"), is_reported);
     }
     let full = with(json!(["rear", "cargo"]), 10.0);
     assert_eq!(place(&full), CarryingPlace::Cargo);
@@ -461,7 +461,7 @@ fn no_instruction_is_to_leave_with_more_than_is_on_board() {
         let (_, rest) = text.split_once(before)?;
         rest.split(' ').next()?.parse().ok()
     };
-    let mut told = 0;
+    let mut compared = 0;
     for name in [
         "plateau-loop",
         "dune-coast",
@@ -491,12 +491,12 @@ fn no_instruction_is_to_leave_with_more_than_is_on_board() {
                     continue;
                 };
                 let on_board: f64 = before.rsplit(' ').next().unwrap().parse().unwrap();
-                told += 1;
+                compared += 1;
                 assert!(leave <= on_board, "{name} {percent}: {sentence} {fill}");
             }
         }
     }
-    assert!(told > 8, "{told}");
+    assert!(compared > 8, "{compared}");
 }
 
 /// The smallest margin of a target plan is that which the target promises, wherever on the route it is: a plan for four
@@ -526,14 +526,14 @@ fn the_smallest_margin_is_that_of_the_target_plan() {
             !matches!(plan.verdict(), Verdict::FuelShort(_)) && least >= Litres::ZERO,
             "{target}: {least:?}"
         );
-        let told = margin::sentence(&plan, METRIC).unwrap();
-        assert!(told.contains(&format!("(leg {})", leg.n)), "{told}");
+        let sentence = margin::sentence(&plan, METRIC).unwrap();
+        assert!(sentence.contains(&format!("(leg {})", leg.n)), "{sentence}");
         let shown = METRIC.fuel_tenths(least, Toward::Down);
         assert!(
-            told.starts_with(&format!(
+            sentence.starts_with(&format!(
                 "Smallest margin: +{shown} in {of_hundred} % of trips, "
             )),
-            "{told}"
+            "{sentence}"
         );
     }
 }

@@ -183,7 +183,7 @@ fn what_is_left_leads_to_one_place() {
     assert!(compared > 10, "{compared}");
 }
 
-fn monotone(more: &Ranges, less: &Ranges, told: &str) -> Result<(), TestCaseError> {
+fn monotone(more: &Ranges, less: &Ranges, case: &str) -> Result<(), TestCaseError> {
     let pairs = more
         .as_stated
         .by_surface
@@ -196,8 +196,8 @@ fn monotone(more: &Ranges, less: &Ranges, told: &str) -> Result<(), TestCaseErro
         ] {
             // The curves of the simulation are fitted at half of what can be on board.
             let slack = 1.0 + 1e-3;
-            prop_assert!(more.best_estimate * slack >= less.best_estimate, "{told}");
-            prop_assert!(more.at_target * slack >= less.at_target, "{told}");
+            prop_assert!(more.best_estimate * slack >= less.best_estimate, "{case}");
+            prop_assert!(more.at_target * slack >= less.at_target, "{case}");
         }
     }
     Ok(())

@@ -64,7 +64,7 @@ fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
             }
             println!(
                 "{legs} legs, {what}: a frame {} (planned in {planned:.0?})",
-                told(times)
+                median_and_p99(times)
             );
         }
         assert!(state.strip().top() > Litres::ZERO);
@@ -114,17 +114,17 @@ fn what_takes_how_long() {
         let change = Change::set(&trip, "/legs/0/distance_km", Some(51.into()));
         println!(
             "{legs} legs: plan {}; picture {}; change {}; attribution {}",
-            told(taken(times, || drop(Plan::best_estimate(Arc::clone(
+            median_and_p99(taken(times, || drop(Plan::best_estimate(Arc::clone(
                 &trip
             ))))),
-            told({
+            median_and_p99({
                 let plan = Arc::new(Plan::best_estimate(Arc::clone(&trip)));
                 taken(times, || {
                     drop(Picture::of(Arc::clone(&plan), Units(UnitSystem::Metric)));
                 })
             }),
-            told(taken(times, || drop(change.apply(&trip).unwrap()))),
-            told(taken(times.min(legs), || {
+            median_and_p99(taken(times, || drop(change.apply(&trip).unwrap()))),
+            median_and_p99(taken(times.min(legs), || {
                 update(&mut state, Message::NextLeg);
                 state.attend();
             })),
@@ -132,7 +132,7 @@ fn what_takes_how_long() {
         if legs <= 1_000 {
             // What the thread beside the screen gives first.
             let sampled = |effort| {
-                told(taken(20, || {
+                median_and_p99(taken(20, || {
                     drop(Plan::at_target(Arc::clone(&trip), effort));
                 }))
             };
@@ -155,7 +155,7 @@ fn taken(times: usize, mut what: impl FnMut()) -> Vec<Duration> {
         .collect()
 }
 
-fn told(mut times: Vec<Duration>) -> String {
+fn median_and_p99(mut times: Vec<Duration>) -> String {
     times.sort();
     let p99 = times[(times.len() * 99).div_ceil(100) - 1];
     format!("median {:.2?}, p99 {p99:.2?}", times[times.len() / 2])
@@ -249,8 +249,8 @@ fn through_threads(state: &mut State, times: usize, key: impl Fn(usize) -> Messa
     }
     format!(
         "shown {}; what follows {}; the verdict {}",
-        told(echoed),
-        told(followed),
-        told(judged)
+        median_and_p99(echoed),
+        median_and_p99(followed),
+        median_and_p99(judged)
     )
 }

@@ -36,15 +36,15 @@ fn the_report_has_every_figure_that_the_screen_has() {
         };
         let report = text::report(case, state.units());
         assert!(!report.contains('\u{1b}'));
-        let told = figures(&report);
+        let in_text = figures(&report);
         // A table on paper has the unit in its head or caption.
         let in_tables: BTreeSet<&str> = report
             .split(|c: char| c.is_whitespace() || "/,;()".contains(c))
             .map(|word| word.trim_start_matches(['+', '-']))
             .collect();
-        let is_told = |figure: &str| {
+        let is_reported = |figure: &str| {
             let number = figure.split(' ').next().unwrap_or_default();
-            told.contains(figure) || in_tables.contains(number)
+            in_text.contains(figure) || in_tables.contains(number)
         };
         // What belongs to the cursor and to turned sliders is asked for, and not reported.
         for panel in [
@@ -60,7 +60,7 @@ fn the_report_has_every_figure_that_the_screen_has() {
             let panels = lines.iter().rposition(|line| line.contains('▶')).unwrap();
             let said = [&lines[1..3], &lines[panels..]].concat().join(" ");
             let mut missing = figures(&said);
-            missing.retain(|figure| !is_told(figure));
+            missing.retain(|figure| !is_reported(figure));
             assert!(
                 missing.is_empty(),
                 "{panel:?}: {missing:?}\n{said}\n{report}"

@@ -185,8 +185,8 @@ fn a_shell_stops_it_and_calls_it_back_twenty_times() {
         session.send("\u{1a}");
         session.wait_until("stopped program", |shown| {
             let text = shown.text();
-            let is_told = text.contains("Stopped") || text.contains("suspended");
-            !shown.parser.screen().alternate_screen() && is_told && text.ends_with("shell>")
+            let is_reported = text.contains("Stopped") || text.contains("suspended");
+            !shown.parser.screen().alternate_screen() && is_reported && text.ends_with("shell>")
         });
         session.send("clear; fg\n");
         session.wait_until("second screen", |shown| {

@@ -177,7 +177,7 @@ mod tests {
     }
 
     #[test]
-    fn the_important_one_chooses_first_and_the_last_column_is_told_from_the_left() {
+    fn the_important_one_chooses_first_and_the_last_column_is_known_from_the_left() {
         let placed = place(
             vec![
                 label(0, 1, "Cold Spring"),
