@@ -81,10 +81,10 @@ fn refuse_odd_odometer(
     let Some(odd) = plan.odd_odometer(reading, asked.again) else {
         return Ok(());
     };
-    let says = under_way::odd_odometer(&odd, units);
+    let reason = under_way::odd_odometer(&odd, units);
     if odd.is_impossible() {
         Err(Failure::Wrong(format!(
-            "--odometer {}: {says}",
+            "--odometer {}: {reason}",
             asked.odometer
         )))
     } else if asked.sure {
@@ -92,7 +92,7 @@ fn refuse_odd_odometer(
     } else {
         let sure = "add --sure if the reading is right";
         Err(Failure::Wrong(format!(
-            "--odometer {}: {says}; {sure}",
+            "--odometer {}: {reason}; {sure}",
             asked.odometer
         )))
     }

@@ -26,11 +26,11 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
 /// The trip, if it has legs.
 fn with_legs(trip: Trip, path: &Path) -> Result<Trip, Failure> {
     if trip.legs.is_empty() {
-        let says = "this needs at least one leg, got none; a trip without legs can be used with `range`, `check`, \
+        let message = "this needs at least one leg, got none; a trip without legs can be used with `range`, `check`, \
                     `calibrate` and --vehicle-from";
         return Err(Failure::Unusable {
             file: shown_path(path),
-            problems: vec![Problem::new("/legs", says)],
+            problems: vec![Problem::new("/legs", message)],
         });
     }
     Ok(trip)

@@ -252,11 +252,11 @@ fn en_route(km: Kilometres, leg: &PlannedLeg, plan: &Plan, units: Units) -> Card
 /// All tasks, each with the number of the leg to whose day it belongs.
 fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
     let mut tasks = Vec::new();
-    let mut add = |leg, at, kind, says, brief| {
+    let mut add = |leg, at, kind, sentence, brief| {
         let task = Task {
             at,
             kind,
-            says,
+            says: sentence,
             brief,
         };
         tasks.push((leg, task));
@@ -300,7 +300,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
             (stage.unconfirmed_turn_back, true),
         ];
         for (point, unconfirmed) in points {
-            let Some((point, says)) = point.and_then(|point| {
+            let Some((point, sentence)) = point.and_then(|point| {
                 Some((point, card::turn_back_sentence(stage, &point, plan, units)?))
             }) else {
                 continue;
@@ -310,7 +310,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
                 plan.legs.partition_point(before).max(1),
                 point.at_km,
                 TaskKind::TurnBack { unconfirmed },
-                says,
+                sentence,
                 card::turn_back_brief(stage, &point, plan, units).unwrap_or_default(),
             );
         }

@@ -92,7 +92,7 @@ fn stop_sentence(stop: &DryStop, plan: &Plan, units: Units) -> String {
         1 => String::new(),
         times => format!(", at all {times} visits"),
     };
-    let without = without(stop, units).map_or_else(String::new, |says| format!(" {says}"));
+    let without = without(stop, units).map_or_else(String::new, |sentence| format!(" {sentence}"));
     format!(
         "{} has no fuel ({}{again}). {}{without}",
         place_name(plan, stop.place_number()),
@@ -164,8 +164,8 @@ fn confirmed_only(plan: &Plan) -> Option<[String; 2]> {
     let relies = unconfirmed().any(|stop| stop.counted);
     let is_go = super::verdict::may_go(plan) && plan.doubt.is_some();
     (unconfirmed().next().is_some() && !relies && is_go).then(|| {
-        let says = "Relies on confirmed fuel only.".to_owned();
-        [says.clone(), says]
+        let sentence = "Relies on confirmed fuel only.".to_owned();
+        [sentence.clone(), sentence]
     })
 }
 
@@ -185,7 +185,7 @@ impl DryLine<'_> {
             Self::Stop(stop) => stop_sentence(stop, plan, units),
             Self::Pair(pair) => pair_sentence(pair, plan),
             Self::Can(lost) => can_sentence(lost, plan, units),
-            Self::LeftOut(says) => says.to_owned(),
+            Self::LeftOut(sentence) => sentence.to_owned(),
         }
     }
 
@@ -273,7 +273,7 @@ pub(crate) fn rows(plan: &Plan, units: Units) -> Vec<DryRow> {
                 );
                 row(what, Some(&lost.choices), None, plan)
             }
-            DryLine::LeftOut(says) => row(says.to_owned(), None, None, plan),
+            DryLine::LeftOut(sentence) => row(sentence.to_owned(), None, None, plan),
         })
         .collect()
 }

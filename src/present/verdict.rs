@@ -244,10 +244,10 @@ pub fn brief(plan: &Plan, units: Units) -> String {
     if on_the_way(plan, units).is_some() {
         let does = if may_go(plan) { "met" } else { "missed" };
         let advice = plan.now().map(|now| now.advice);
-        let says = advice.map_or("RETURN", under_way::advice);
+        let word = advice.map_or("RETURN", under_way::advice);
         return match advice {
-            Some(Advice::TurnBack | Advice::Neither) => format!("{says}."),
-            _ => format!("{says}: target {does}."),
+            Some(Advice::TurnBack | Advice::Neither) => format!("{word}."),
+            _ => format!("{word}: target {does}."),
         };
     }
     if finished(plan, units).is_some() {

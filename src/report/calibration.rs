@@ -144,8 +144,8 @@ fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
         "",
         width = COLUMNS - 4
     ));
-    if let Some(says) = uninformed(factors, prior) {
-        page.paragraph("", 0, &says);
+    if let Some(sentence) = uninformed(factors, prior) {
+        page.paragraph("", 0, &sentence);
     }
 }
 

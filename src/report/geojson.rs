@@ -129,7 +129,7 @@ fn point_feature(point: &MapPoint) -> Value {
         &json!({
             "kind": point.kind.words()[0],
             "name": plain(&point.name),
-            "description": point.says,
+            "description": point.description,
             "at_km": point.km,
             "on_board_l": point.on_board,
         }),

@@ -30,11 +30,11 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
         }
     }
     page.line("");
-    for says in home::turn_backs(plan, units) {
-        page.paragraph("- ", 2, &says);
+    for sentence in home::turn_backs(plan, units) {
+        page.paragraph("- ", 2, &sentence);
     }
-    for says in home::supplies(plan, units) {
-        page.paragraph("- ", 2, &says);
+    for sentence in home::supplies(plan, units) {
+        page.paragraph("- ", 2, &sentence);
     }
     page.line("");
     for label in home::BY_HAND {

@@ -11,12 +11,12 @@ use super::page::Page;
 /// The section; `None` if no fuel in cans is needed.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let of = plan.ledger();
-    let Some(says) = ledger::how_to_read(of, plan, units) else {
+    let Some(explanation) = ledger::how_to_read(of, plan, units) else {
         return;
     };
     let lines = ledger::lines(of, units);
     let items = lines.iter().map(ledger::LedgerLine::sentence);
-    page.list(&ledger::TITLE.to_uppercase(), &says, items);
+    page.list(&ledger::TITLE.to_uppercase(), &explanation, items);
 }
 
 object! {

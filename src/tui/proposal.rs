@@ -124,11 +124,11 @@ impl State {
     /// Takes what came of a job.
     pub(crate) fn take_proposal(&mut self, answer: Answer) {
         match (answer, &mut self.proposed) {
-            (Answer::Progress(says), Some(proposed)) => proposed.progress = says,
+            (Answer::Progress(progress), Some(proposed)) => proposed.progress = progress,
             (Answer::Made(job, Ok(made)), Some(proposed)) => proposed.made = Some((job.trip, made)),
-            (Answer::Made(_, Err(says)), Some(_)) => {
+            (Answer::Made(_, Err(message)), Some(_)) => {
                 self.proposed = None;
-                self.status = Some(says.into());
+                self.status = Some(message.into());
             }
             (_, None) => {}
         }

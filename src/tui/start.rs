@@ -179,13 +179,13 @@ impl Start {
             Asking::Accept { .. } => None,
             Asking::New { before, .. } => {
                 let question = before.len();
-                let (entry, says) = self.entry(question)?;
+                let (entry, label) = self.entry(question)?;
                 let asked =
                     |questions: usize| (0..questions).filter(|&n| !self.is_answered(n)).count();
                 let number = format!("{} of {}", asked(question + 1), asked(QUESTIONS.len()));
                 if QUESTIONS[question].0 == SPEEDS {
                     let unit = self.units.speed_unit();
-                    let asks = format!("{number}: {says}, {unit}");
+                    let asks = format!("{number}: {label}, {unit}");
                     return Some((asks, &[], SPEEDS_RANGE.to_owned()));
                 }
                 let unit = entry.unit();
@@ -194,7 +194,7 @@ impl Start {
                 } else {
                     format!(", {unit}")
                 };
-                let asks = format!("{number}: {says}{unit}");
+                let asks = format!("{number}: {label}{unit}");
                 Some((asks, entry.choices(), self.example(question, entry)))
             }
         }
@@ -223,9 +223,9 @@ impl Start {
     }
 
     fn entry(&self, question: usize) -> Option<(Entry, &'static str)> {
-        let (path, says, _) = QUESTIONS.get(question)?;
+        let (path, label, _) = QUESTIONS.get(question)?;
         let field: &'static Field = field::at_pointer(path)?;
-        Some((Entry::new(field, self.units), says))
+        Some((Entry::new(field, self.units), label))
     }
 
     /// The line that is typed.
@@ -563,8 +563,8 @@ impl Start {
         // A leg has a length here, since nothing else could tell it yet; and no fuel stop is taken for granted.
         let must_be_answered = ["/legs/0/distance_km", "/start/fuel"];
         if text.trim().is_empty() && must_be_answered.contains(&QUESTIONS[question].0) {
-            let says = format!("must be {}, got nothing", entry.range());
-            return Err(Refused::Value(says));
+            let message = format!("must be {}, got nothing", entry.range());
+            return Err(Refused::Value(message));
         }
         Ok(value)
     }

@@ -273,9 +273,9 @@ fn give_back() {
         cursor::Show
     );
     let _ = disable_raw_mode();
-    for says in lock(&UNSAID).drain(..) {
+    for message in lock(&UNSAID).drain(..) {
         // Where stderr is gone nobody is left to be shown.
-        let _ = writeln!(io::stderr(), "drystage: a thread {says}");
+        let _ = writeln!(io::stderr(), "drystage: a thread {message}");
     }
 }
 

@@ -134,6 +134,7 @@ pub struct PartWorking {
     pub forces: [Newtons; 4],
     /// The engine on it.
     pub engine: EngineState,
+    /// Time that it takes.
     pub time: Hours,
     /// Litres on it, before the scale factor.
     pub litres: Litres,

@@ -209,8 +209,8 @@ impl Trip {
     /// The changed trip, which must have a leg if this one has: what plans the trip also plans what it is changed to.
     fn with_legs_kept(&self, changed: Self) -> Result<Self, Vec<Problem>> {
         if changed.legs.is_empty() && !self.legs.is_empty() {
-            let says = "must keep a leg, got none";
-            return Err(vec![Problem::new("/legs", says)]);
+            let message = "must keep a leg, got none";
+            return Err(vec![Problem::new("/legs", message)]);
         }
         Ok(changed)
     }

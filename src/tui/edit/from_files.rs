@@ -68,8 +68,8 @@ pub(super) fn named(form: &mut Form) -> Option<FromFiles> {
         Purpose::Map => {
             let [map, heights] = [MAP, HEIGHTS].map(|key| form.text(key).to_owned());
             if map.is_empty() && heights.is_empty() {
-                let says = "name a map, a folder of elevation tiles, or both".to_owned();
-                form.object(MAP, Objection::Wrong(says));
+                let message = "name a map, a folder of elevation tiles, or both".to_owned();
+                form.object(MAP, Objection::Wrong(message));
                 return None;
             }
             return Some(FromFiles::Map {

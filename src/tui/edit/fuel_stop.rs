@@ -147,7 +147,7 @@ fn fuel(form: &Form) -> Result<Option<Value>, (&'static str, Refused)> {
             continue;
         };
         let parsed = entry.parse(form.text(key));
-        if let Some(value) = parsed.map_err(|says| (key, Refused::Value(says)))? {
+        if let Some(value) = parsed.map_err(|message| (key, Refused::Value(message)))? {
             fuel.insert(key.to_owned(), value);
         }
     }

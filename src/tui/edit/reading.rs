@@ -214,11 +214,11 @@ pub(super) fn entered(state: &mut State, form: &mut Form) -> Option<String> {
     if let Some(odd) = state.settled_picture().plan.odd_odometer(&reading, false)
         && (odd.is_impossible() || !form.is_unlikely())
     {
-        let says = under_way::odd_odometer(&odd, units);
+        let message = under_way::odd_odometer(&odd, units);
         let objection = if odd.is_impossible() {
-            Objection::Wrong(says)
+            Objection::Wrong(message)
         } else {
-            Objection::Unlikely(format!("{says}; Enter again accepts it"))
+            Objection::Unlikely(format!("{message}; Enter again accepts it"))
         };
         form.object(ODOMETER, objection);
         return None;
@@ -247,7 +247,7 @@ fn reading(form: &Form, trip: &Trip) -> Result<Reading, (&'static str, Refused)>
             return Ok(None);
         };
         let parsed = entry.parse(form.text(key));
-        let parsed = parsed.map_err(|says| (key, Refused::Value(says)))?;
+        let parsed = parsed.map_err(|message| (key, Refused::Value(message)))?;
         Ok(parsed.and_then(|value| value.as_f64()))
     };
     let needed = |key: &'static str, what: &str| {

@@ -60,8 +60,8 @@ impl State {
         if let Some(leg) = leg {
             self.choose(leg + 1);
         } else {
-            let says = if on { "no later day" } else { "no earlier day" };
-            self.status = Some(says.into());
+            let message = if on { "no later day" } else { "no earlier day" };
+            self.status = Some(message.into());
         }
     }
 

@@ -47,11 +47,11 @@ pub(super) fn prompt(
     let room = line.width.saturating_sub(columns(unit) + 1);
     let cursor = field(buf, first(line, room), &prompt.line);
     write(buf, past(line, room + 1), unit, Style::new());
-    let (says, style) = match &prompt.problem {
+    let (message, style) = match &prompt.problem {
         Some(problem) => (format!("▲ {problem}"), theme.words(Meaning::Short)),
         None => ("Enter accepts, Esc cancels".to_owned(), DIM),
     };
-    write(buf, row(area, 2), &says, style);
+    write(buf, row(area, 2), &message, style);
     cursor
 }
 

@@ -31,8 +31,8 @@ pub(super) fn render(form: &Form, theme: Theme, area: Rect, buf: &mut Buffer) ->
     }
     let last = row(area, 1 + room.min(form.fields.len()));
     if let Some(objection) = &form.objection {
-        let says = format!("▲ {}", objection.reason());
-        write_wrapped(buf, last, &says, theme.words(Meaning::Short));
+        let message = format!("▲ {}", objection.reason());
+        write_wrapped(buf, last, &message, theme.words(Meaning::Short));
     } else {
         write(buf, last, form.how_to(), DIM);
     }

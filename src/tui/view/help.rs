@@ -133,12 +133,12 @@ fn shapes() -> Vec<HelpLine> {
         (shapes::LOW_RANGE, "low range, by its share of the leg"),
         (shapes::SAND_IN_LOW, "soft sand in low range"),
     ]
-    .map(|(shape, says)| (shape.to_owned(), says));
+    .map(|(shape, meaning)| (shape.to_owned(), meaning));
     let grounds = Surface::ALL
         .iter()
         .map(|&surface| (shapes::surface(surface).to_owned(), surface.word()));
     let all = marks.into_iter().chain(others).chain(grounds);
-    all.map(|(shape, says)| HelpLine::Meaning(shape, says.to_owned()))
+    all.map(|(shape, meaning)| HelpLine::Meaning(shape, meaning.to_owned()))
         .collect()
 }
 
@@ -168,12 +168,12 @@ pub(in crate::tui) fn found(sought: &str) -> Vec<HelpLine> {
     }
     let sought = sought.to_lowercase();
     let has = |words: &str| words.to_lowercase().contains(&sought);
-    let says = |line: &HelpLine| match line {
+    let is_found = |line: &HelpLine| match line {
         HelpLine::Meaning(keys, label) => has(keys) || has(label),
         HelpLine::Sentence(words) => has(words),
         HelpLine::Title(_) | HelpLine::Blank => false,
     };
-    under_titles(lines, says)
+    under_titles(lines, is_found)
 }
 
 /// The lines that are wanted, each under its title.
@@ -214,11 +214,11 @@ pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Positi
                 write_wrapped(buf, room, label, Style::new());
                 next += wrap(label, room.width).len() - 1;
             }
-            HelpLine::Sentence(says) => {
+            HelpLine::Sentence(sentence) => {
                 let room = past(below(body, next - 1), 2);
                 let room = first(room, room.width.saturating_sub(2).min(READABLE));
-                write_wrapped(buf, room, says, Style::new());
-                next += wrap(says, room.width).len() - 1;
+                write_wrapped(buf, room, sentence, Style::new());
+                next += wrap(sentence, room.width).len() - 1;
             }
             HelpLine::Blank => {}
         }

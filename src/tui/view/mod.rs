@@ -127,8 +127,8 @@ fn without_plan(
 /// What is needed, where there is less.
 fn too_small(area: Rect, buf: &mut Buffer) {
     let (width, height) = layout::LEAST;
-    let says = format!("terminal too small: needs {width} x {height}");
-    text::write_wrapped(buf, area, &says, super::theme::BOLD);
+    let message = format!("terminal too small: needs {width} x {height}");
+    text::write_wrapped(buf, area, &message, super::theme::BOLD);
 }
 
 fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {

@@ -43,8 +43,8 @@ pub(super) fn render(
     for (nth, item) in shown.iter().skip(from).take(body.height.into()).enumerate() {
         let line = row(body, nth);
         match item {
-            Shown::Heading(says) => {
-                write(buf, line, says, BOLD);
+            Shown::Heading(heading) => {
+                write(buf, line, heading, BOLD);
             }
             Shown::Row(number, field) => {
                 let chosen = *number == state.row;
@@ -148,8 +148,8 @@ fn draw_row(
             .chars()
             .all(|c| c.is_ascii_digit() || "-.".contains(c));
         let unit = if is_number { entry.unit() } else { "" };
-        let says = format!("({})", format!("{absent} {unit}").trim_end());
-        write(buf, value, &says, DIM);
+        let default = format!("({})", format!("{absent} {unit}").trim_end());
+        write(buf, value, &default, DIM);
     }
     None
 }
@@ -235,19 +235,19 @@ fn foot(state: &State, theme: Theme, chosen: Option<&FieldRow>, area: Rect, buf:
     let entry = Entry::new(chosen.field, state.units());
     let mut next = 0;
     if let Some(editor) = &state.editor {
-        let (says, style) = match &editor.problem {
+        let (message, style) = match &editor.problem {
             // Choices leave no room beside them.
             Some(problem) => (format!("▲ {problem}"), theme.words(Meaning::Short)),
             None => (difference(state), BOLD),
         };
-        write(buf, row(area, next), &says, style);
+        write(buf, row(area, next), &message, style);
         next += 1;
     }
-    let says = format!("{} {}.", chosen.field.help, capitalized(&entry.range()));
-    for (nth, line) in wrap(&says, area.width).iter().enumerate() {
+    let help = format!("{} {}.", chosen.field.help, capitalized(&entry.range()));
+    for (nth, line) in wrap(&help, area.width).iter().enumerate() {
         let line = if next + nth + 1 == usize::from(area.height) {
             // The last row tells by a mark that there would be more.
-            wrap(&says, area.width)[nth..].join(" ")
+            wrap(&help, area.width)[nth..].join(" ")
         } else {
             line.clone()
         };

@@ -133,9 +133,13 @@ fn explain(
     (fuel, is_short, is_driven): (&Column, bool, bool),
 ) {
     let [tank, cans] = [Meaning::Tank, Meaning::Cans];
-    for (tone, says) in [(Tone::Full(tank), "tank"), (Tone::Full(cans), "cans")] {
+    for (tone, meaning) in [(Tone::Full(tank), "tank"), (Tone::Full(cans), "cans")] {
         if fuel.has(tone) {
-            seen.add(tone.shape(theme), says, Style::new().fg(tone.color(theme)));
+            seen.add(
+                tone.shape(theme),
+                meaning,
+                Style::new().fg(tone.color(theme)),
+            );
         }
     }
     for tone in [Tone::Tint(cans), Tone::Tint(tank)] {
@@ -145,11 +149,11 @@ fn explain(
         }
     }
     if is_short {
-        let says = match strip.line_name() {
+        let meaning = match strip.line_name() {
             "reserve" => "below reserve",
             _ => "below minimum",
         };
-        seen.add(shapes::SHORT, says, theme.strong(Meaning::Short));
+        seen.add(shapes::SHORT, meaning, theme.strong(Meaning::Short));
     }
     if is_driven {
         seen.add(shapes::FULL, "driven", DIM);

@@ -31,13 +31,13 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer, seen
         let first = grid.absolute(ground.from);
         let nth = (grid.first + i64::from(column) - first).max(0);
         let columns = grid.absolute(ground.to) - first;
-        let (shape, says) = if nth == 0 && columns >= BORDER_FROM && ground.leg > 1 {
+        let (shape, meaning) = if nth == 0 && columns >= BORDER_FROM && ground.leg > 1 {
             (shapes::LEG, "")
         } else {
             texture(&ground, nth)
         };
-        if !says.is_empty() {
-            seen.add(shape, says, Style::new());
+        if !meaning.is_empty() {
+            seen.add(shape, meaning, Style::new());
         }
         let style = if ground.leg == state.leg() {
             BOLD.patch(OF_CHOSEN_LEG)
