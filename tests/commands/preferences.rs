@@ -129,7 +129,7 @@ fn what_is_wrong_with_preferences_is_reported_with_its_place() {
     let folder = tempfile::tempdir().unwrap();
     let home = folder.path().to_str().unwrap();
     let env = [("XDG_CONFIG_HOME", home)];
-    for (text, says) in [
+    for (text, parts) in [
         (
             "{\n  \"colour\": \"never\"\n}",
             &["config.json", "`colour`", "`color`", "line 2"][..],
@@ -139,7 +139,7 @@ fn what_is_wrong_with_preferences_is_reported_with_its_place() {
     ] {
         prefer(folder.path(), text);
         let output = run(&["report", TRIP], &env);
-        for part in says {
+        for part in parts {
             assert!(err(&output).contains(part), "{part}: {}", err(&output));
         }
         out(&run(&["paths"], &env));

@@ -86,8 +86,8 @@ impl Place {
         command.env("DRYSTAGE_FOLDER", self.0.path());
         command.envs(env.iter().copied());
         let output = command.output().unwrap();
-        let says = String::from_utf8_lossy(&output.stdout);
-        assert!(output.status.code() != Some(101), "{child} {env:?}: {says}");
+        let text = String::from_utf8_lossy(&output.stdout);
+        assert!(output.status.code() != Some(101), "{child} {env:?}: {text}");
         output.status
     }
 
@@ -200,7 +200,7 @@ fn child_edits_and_saves() {
         Way::Own | Way::Other => Session::open(&trip, disk).unwrap(),
     };
     let mut history = History::new(opened.trip);
-    let mut says = opened.notice.into_iter().collect::<Vec<_>>();
+    let mut messages = opened.notice.into_iter().collect::<Vec<_>>();
     edited(&mut history);
     let happened = |what: &str| fs::write(folder.join(what), "").unwrap();
     for (number, deed) in history.take_news().into_iter().enumerate() {
@@ -209,13 +209,13 @@ fn child_edits_and_saves() {
             happened(&format!("edit {number} is written down"));
         }
     }
-    says.extend(session.trouble());
+    messages.extend(session.trouble());
     let other = folder.join("other.json");
     let to = (way != Way::Own).then_some(other.to_str().unwrap());
     let mut save = || session.save(history.trip(), to, false);
     let mut done = save();
     if let Err(NotSaved::Failed(why)) = &done {
-        says.push(why.clone());
+        messages.push(why.clone());
         happened("save failed");
         if fault == Fault::Error(NOSPC) {
             // The disk has room again.
@@ -226,11 +226,11 @@ fn child_edits_and_saves() {
             }
         }
     }
-    says.extend(session.trouble());
+    messages.extend(session.trouble());
     if done.is_ok() {
         happened("saved");
     }
-    fs::write(folder.join("says"), says.join("\n")).unwrap();
+    fs::write(folder.join("says"), messages.join("\n")).unwrap();
     fs::write(folder.join("steps"), disk.steps().join("\n")).unwrap();
     // As when it is killed now: what goes in an orderly way is not what is tried here.
     std::mem::forget(session);

@@ -40,8 +40,8 @@ fn what_cannot_be_written_is_reported_with_its_reason() {
     ] {
         let output = report("metric", to).output().unwrap();
         assert_eq!(output.status.code(), Some(2));
-        let says = String::from_utf8(output.stderr).unwrap();
-        assert!(says.contains(reason), "{says}");
+        let message = String::from_utf8(output.stderr).unwrap();
+        assert!(message.contains(reason), "{message}");
         assert!(output.stdout.is_empty());
     }
 }
@@ -83,10 +83,10 @@ fn a_limit_of_size_is_reported_and_leaves_nothing() {
     command.arg(cargo_bin("drystage"));
     command.args(["--best-estimate", "report", TRIP, "--format", "html", "-o"]);
     let output = command.arg(&file).output().unwrap();
-    let says = String::from_utf8(output.stderr).unwrap();
+    let message = String::from_utf8(output.stderr).unwrap();
     assert!(
-        says.ends_with("plan.html: the file would be too large\n"),
-        "{says}"
+        message.ends_with("plan.html: the file would be too large\n"),
+        "{message}"
     );
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
@@ -190,10 +190,10 @@ fn a_trip_from_a_closed_stdin_is_none() {
     let call = ["report", "-"].map(str::to_owned);
     let output = in_shell("exec \"$0\" \"$@\" <&-", &call, folder.path());
     assert_eq!(output.status.code(), Some(2));
-    let says = String::from_utf8(output.stderr).unwrap();
+    let message = String::from_utf8(output.stderr).unwrap();
     assert!(
-        says.contains("error: standard input, line 1, column 1: the file is empty"),
-        "{says}"
+        message.contains("error: standard input, line 1, column 1: the file is empty"),
+        "{message}"
     );
 }
 
@@ -227,7 +227,7 @@ fn a_trip_that_somebody_else_changes_meanwhile_is_left_alone() {
         }
         drop(stdin);
         let output = child.wait_with_output().unwrap();
-        let says = String::from_utf8(output.stderr).unwrap();
+        let message = String::from_utf8(output.stderr).unwrap();
         let now = fs::read_to_string(&path).unwrap();
         assert_eq!(
             output.status.code(),

@@ -296,7 +296,7 @@ fn broken_files_are_refused_with_their_line() {
 /// Lines end as the file ends them, and a column is a character, whatever its bytes.
 #[test]
 fn damage_is_reported_with_its_line_and_column() {
-    let says = |text: &str| {
+    let place_of_damage = |text: &str| {
         let whole = refused(text.as_bytes());
         let utf_16 = refused(&utf_16(text, u16::to_le_bytes));
         assert_eq!(utf_16, whole, "{text:?}");
@@ -304,22 +304,28 @@ fn damage_is_reported_with_its_line_and_column() {
     };
     for end in ["\n", "\r\n", "\r"] {
         let lines = ["<gpx>", "<!-- a", "b --> ", "<wpt lat='1'/></gpx>"].join(end);
-        assert_eq!(says(&lines), "line 4, column 1", "{end:?}");
+        assert_eq!(place_of_damage(&lines), "line 4, column 1", "{end:?}");
     }
     assert_eq!(
-        says("<gpx>\n<!--ä€\u{1F98E}--><1/></gpx>"),
+        place_of_damage("<gpx>\n<!--ä€\u{1F98E}--><1/></gpx>"),
         "line 2, column 11"
     );
-    assert_eq!(says("<gpx>\n<name>€ &x;</name></gpx>"), "line 2, column 9");
-    assert_eq!(says("<gpx>\n ]]></gpx>"), "line 2, column 2");
-    assert_eq!(says("<gpx>\n<!--€\n\u{1}--></gpx>"), "line 3, column 1");
-    assert_eq!(says("<gpx>\n<trk"), "line 2, column 1");
-    assert_eq!(says("<gpx>\n<trk>\n"), "line 3, column 1");
+    assert_eq!(
+        place_of_damage("<gpx>\n<name>€ &x;</name></gpx>"),
+        "line 2, column 9"
+    );
+    assert_eq!(place_of_damage("<gpx>\n ]]></gpx>"), "line 2, column 2");
+    assert_eq!(
+        place_of_damage("<gpx>\n<!--€\n\u{1}--></gpx>"),
+        "line 3, column 1"
+    );
+    assert_eq!(place_of_damage("<gpx>\n<trk"), "line 2, column 1");
+    assert_eq!(place_of_damage("<gpx>\n<trk>\n"), "line 3, column 1");
     // However far it is from the first block.
     let far = format!("<gpx>\n<!--{}-->\u{1}", "€\r\n".repeat(60_000));
-    assert_eq!(says(&far), "line 60002, column 4");
+    assert_eq!(place_of_damage(&far), "line 60002, column 4");
     let far = format!("<gpx>\n<!--{}--><1/>", "€\r\n".repeat(60_000));
-    assert_eq!(says(&far), "line 60002, column 4");
+    assert_eq!(place_of_damage(&far), "line 60002, column 4");
 }
 
 /// What is sound before bytes that are no text is taken, in every encoding.
@@ -354,7 +360,7 @@ fn salvage_takes_what_precedes_bytes_that_are_no_text() {
 
 #[test]
 fn what_is_no_text_and_what_is_empty_is_named() {
-    let says = |bytes: &[u8]| {
+    let refusal = |bytes: &[u8]| {
         import(&[("a.gpx", bytes)], &Options::default())
             .unwrap_err()
             .to_string()
@@ -373,7 +379,7 @@ fn what_is_no_text_and_what_is_empty_is_named() {
         (b"", "the file is empty"),
         (&[b' '; 100], "the file is empty"),
     ] {
-        let message = says(bytes);
+        let message = refusal(bytes);
         assert!(
             message.contains(named) && !message.contains("column"),
             "{message}"
@@ -381,7 +387,7 @@ fn what_is_no_text_and_what_is_empty_is_named() {
     }
     // Blanks before a file's first character do not make it a table.
     let late = format!("{}{}", "\r\n".repeat(1000), gpx_1_1(""));
-    assert!(says(late.as_bytes()).contains("two waypoints"));
+    assert!(refusal(late.as_bytes()).contains("two waypoints"));
 }
 
 /// As happens where marked files are put together.

@@ -316,13 +316,13 @@ fn a_file_without_a_way_is_refused_in_every_form() {
             assert_eq!(output.status.code(), Some(2), "{output:?}");
             String::from_utf8(output.stderr).unwrap()
         };
-        let says = run(&["-"]);
+        let text = run(&["-"]);
         assert!(
-            says.contains("An import needs a track or route with a length"),
-            "{says}"
+            text.contains("An import needs a track or route with a length"),
+            "{text}"
         );
-        assert_eq!(run(&["-", "--format", "json"]), says);
-        assert_eq!(run(&["-", "--format", "text"]), says);
+        assert_eq!(run(&["-", "--format", "json"]), text);
+        assert_eq!(run(&["-", "--format", "text"]), text);
     }
 }
 

@@ -197,7 +197,7 @@ fn odd_numbers_are_reported_or_plain() {
         assert!(message.len() < 200, "{message}");
     }
     for cell in ["-0", "-0.0", "0e5", "1e-400"] {
-        let idle = says(cell).unwrap();
+        let idle = idle_hours(cell).unwrap();
         assert!(idle == 0.0 && idle.is_sign_positive(), "{cell}: {idle}");
     }
 }
@@ -241,7 +241,7 @@ fn a_cell_may_have_the_unit_of_its_column() {
 
 #[test]
 fn another_unit_is_refused_with_what_would_be_right() {
-    for (column, cell, says) in [
+    for (column, cell, reason) in [
         (
             "mean_altitude_m",
             "1000 ft",
@@ -272,7 +272,7 @@ fn another_unit_is_refused_with_what_would_be_right() {
         ),
         ("sand_share", "5 km", "must be a number, got `5 km`"),
     ] {
-        assert_eq!(read_cell(column, cell), Err(says.to_owned()));
+        assert_eq!(read_cell(column, cell), Err(reason.to_owned()));
     }
     let problems = drystage::io::csv::read("to,distance_km\nA,38.5 mi\n").unwrap_err();
     assert_eq!(
@@ -320,8 +320,8 @@ fn common_names_of_surfaces_and_short_answers_are_understood() {
         ),
         ("lava", ""),
     ] {
-        let says = format!("{words}, got `{cell}`{advice}");
-        assert_eq!(read_cell("surface", cell), Err(says));
+        let reason = format!("{words}, got `{cell}`{advice}");
+        assert_eq!(read_cell("surface", cell), Err(reason));
     }
     for (cell, answer) in [
         ("y", true),
@@ -360,7 +360,7 @@ fn decimal_commas_and_points_may_be_mixed() {
     assert!(note.contains("decimal point and comma"), "{note}");
     assert_eq!(read(&["1,234", "12,5"]).unwrap().0, [1.234, 12.5]);
     assert_eq!(read(&["1.234", "12.5"]).unwrap().0, [1.234, 12.5]);
-    for (cells, says) in [
+    for (cells, reason) in [
         (
             &["1,234"][..],
             "`1,234` may mean 1234 or 1,2340: write one of these",
@@ -383,7 +383,7 @@ fn decimal_commas_and_points_may_be_mixed() {
         ),
     ] {
         let error = read(cells).unwrap_err().to_string();
-        assert!(error.ends_with(says), "{error}");
+        assert!(error.ends_with(reason), "{error}");
     }
 }
 
@@ -401,7 +401,7 @@ fn later_rows_must_begin_where_the_row_before_ended() {
 
 #[test]
 fn a_table_without_rows_or_names_is_refused() {
-    for (table, says) in [
+    for (table, reason) in [
         ("\n", "the file is empty"),
         (",\n", "must begin with a row of column names"),
         (
@@ -413,7 +413,7 @@ fn a_table_without_rows_or_names_is_refused() {
         let problems = import(&[("t.csv", table.as_bytes())], &Options::default())
             .unwrap_err()
             .to_string();
-        assert!(problems.contains(says), "{problems}");
+        assert!(problems.contains(reason), "{problems}");
     }
 }
 

@@ -316,10 +316,10 @@ fn a_collection_has_every_leg_and_every_point() {
     assert_eq!(kind("fuel stop"), 3);
     assert_eq!(kind("place"), 4);
     for feature in &features {
-        let says = feature
+        let description = feature
             .property("description")
             .or_else(|| feature.property("fuel_l"));
-        assert!(says.is_some(), "{feature:?}");
+        assert!(description.is_some(), "{feature:?}");
     }
 }
 

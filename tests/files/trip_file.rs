@@ -581,7 +581,7 @@ proptest! {
 /// A key that had another name before is refused with the name to write, in the trip and in the changes of a what-if.
 #[test]
 fn former_keys_are_refused_with_the_name_to_write() {
-    for (pointer, says) in [
+    for (pointer, reason) in [
         ("/rules/confidence", "`confidence` is now `success_target`"),
         (
             "/rules/doubtful_stops",
@@ -617,7 +617,7 @@ fn former_keys_are_refused_with_the_name_to_write() {
         document.pointer_mut(parent).unwrap()[key] = json!(1);
         let problems = problems(&document);
         assert!(
-            problems.contains(&format!("{pointer}: {says}")),
+            problems.contains(&format!("{pointer}: {reason}")),
             "{problems:?}"
         );
     }

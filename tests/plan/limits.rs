@@ -230,7 +230,7 @@ fn going_on_and_back_take_as_long_from_halfway_by_the_clock() {
     assert_eq!(halfway(true), None);
 }
 
-fn says(plan: &Plan, code: &str) -> String {
+fn sentence_of(plan: &Plan, code: &str) -> String {
     let mut found = plan.findings.iter().filter(|found| found.code() == code);
     found
         .next()
@@ -264,10 +264,10 @@ fn where_mass_is_the_limit_it_is_named_first() {
     assert!(brief.starts_with("NO-GO: GVM margin 5 kg; "), "{brief}");
     let one = with(25.0);
     assert_eq!(one.in_cans.carried, Litres::new(19.0));
-    let says = says(&one, "cans-short");
+    let sentence = sentence_of(&one, "cans-short");
     assert!(
-        says.contains("too little for more than 19.0 L in cans"),
-        "{says}"
+        sentence.contains("too little for more than 19.0 L in cans"),
+        "{sentence}"
     );
     let all = with(60.0);
     assert_eq!(all.in_cans.carried, Litres::new(38.0));
@@ -344,7 +344,7 @@ fn cans_go_to_the_first_place_that_has_room() {
     let full = with(json!(["rear", "cargo"]), 10.0);
     assert_eq!(place(&full), CarryingPlace::Cargo);
     assert_eq!(
-        says(&full, "cans-elsewhere"),
+        sentence_of(&full, "cans-elsewhere"),
         "1 x 20 L can is in the cargo area, not on the rear carrier, which is listed first: only 10 kg is left to the rear \
          carrier's limit."
     );

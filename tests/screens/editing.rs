@@ -107,11 +107,11 @@ fn legs_are_cut_moved_and_taken_out() {
     );
     assert_eq!(**state.trip(), trip());
     let refused = after(state, &[Message::NextLeg, Message::Join]);
-    let says = refused.status.as_deref().unwrap_or_default();
+    let status = refused.status.as_deref().unwrap_or_default();
     assert!(
-        says.contains("can be joined only if both have the same")
-            || says.contains("across the fuel stop"),
-        "{says}"
+        status.contains("can be joined only if both have the same")
+            || status.contains("across the fuel stop"),
+        "{status}"
     );
     assert_eq!(**refused.trip(), trip());
 }
@@ -281,7 +281,7 @@ fn a_fuel_stop_is_set_in_one_form() {
     let (status, _) = status_after("75", "always");
     assert_eq!(status, "Cold Spring: relied on, as set; u undoes it");
     let (status, _) = status_after("", "");
-    assert_eq!(says, "Cold Spring: confirmed, relied on; u undoes it");
+    assert_eq!(status, "Cold Spring: confirmed, relied on; u undoes it");
     let closed = after(
         state(trip()),
         &[Message::FuelStop, Message::Type('5'), Message::Close],

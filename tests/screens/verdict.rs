@@ -305,6 +305,6 @@ fn a_trip_that_is_too_long_has_no_verdict_and_says_why() {
     state.simulate(true);
     assert!(state.trip_to_simulate().is_none());
     let shown = screen(&state, 80, 24);
-    let says = " BEST ESTIMATE  too long to simulate";
-    assert!(shown.contains(says), "{shown}");
+    let basis = " BEST ESTIMATE  too long to simulate";
+    assert!(shown.contains(basis), "{shown}");
 }

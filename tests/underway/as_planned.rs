@@ -158,10 +158,10 @@ fn what_hardly_any_trip_was_expected_to_have_is_said_first() {
             ..trip.clone()
         };
         let plan = Plan::at_target(trip, FEW);
-        let says = under_way::now(&plan, Units(UnitSystem::Metric)).unwrap();
+        let sentence = under_way::now(&plan, Units(UnitSystem::Metric)).unwrap();
         (
             plan.now().unwrap().unexpected,
-            says.starts_with("Fewer than 1 in 100 trips"),
+            sentence.starts_with("Fewer than 1 in 100 trips"),
         )
     };
     for (more, unexpected) in [
