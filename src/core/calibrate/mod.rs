@@ -1,13 +1,13 @@
 //! From the vehicle's own fill-ups to its factors.
 //!
-//! What the formula says of a way brim to brim is a sum of components (base, sand, low range, roof, idling), each times
-//! a factor of the vehicle. The factors follow by conjugate Bayesian linear regression: a normal prior around 1 (or
-//! around factors fitted before), and litres that stray about their sum by a share of it, the residual, and by what the
-//! measurement itself may be off. The residual is where the marginal likelihood is highest, with a prior worth a few
-//! fill-ups; where fills are dated it is split into what a day and what a tank brings (`scatter.rs`, `days.rs`). With
-//! no prior at all this is ordinary least squares, which tests hold to certified values.
+//! What the formula gives for a way brim to brim is a sum of components (base, sand, low range, roof, idling), each
+//! times a factor of the vehicle. The factors follow by conjugate Bayesian linear regression: a normal prior around 1
+//! (or around factors fitted before), and litres that stray about their sum by a share of it, the residual, and by what
+//! the measurement itself may be off. The residual is where the marginal likelihood is highest, with a prior worth a
+//! few fill-ups; where fills are dated it is split into what a day and what a tank brings (`scatter.rs`, `days.rs`).
+//! With no prior at all this is ordinary least squares, which tests hold to certified values.
 //!
-//! Left out: ways whose load, roof or ground change within one fill; wind and hills, which fill-ups do not tell of and
+//! Left out: ways whose load, roof or ground change within one fill; wind and hills, which fill-ups do not show and
 //! which the residual therefore holds.
 
 mod days;
@@ -139,7 +139,7 @@ impl Factors {
         }
     }
 
-    /// With what `ways` say of the factors alone. Few and rough ones say nothing of how far ways stray: a single one
+    /// With what `ways` show of the factors alone. Few and rough ones do not show how far ways stray: a single one
     /// that is far off would make that a multiple, and with it the fuel in cans.
     #[must_use]
     pub(crate) fn with_few(&self, ways: &[Observed]) -> Self {
@@ -241,7 +241,7 @@ impl Factors {
         (0..COMPONENTS).flat_map(row).sum()
     }
 
-    /// With what `ways` say.
+    /// With what `ways` show.
     #[must_use]
     pub fn with(&self, ways: &[Observed]) -> Self {
         self.with_near(ways, self)

@@ -24,7 +24,7 @@ pub(super) struct Posterior {
 /// The coefficients; `None` if the rows do not determine them.
 pub(super) fn posterior(rows: &[Equation]) -> Option<Posterior> {
     let p = rows.first()?.x.len();
-    // Fewer rows than columns are filled up with equations that say nothing.
+    // Fewer rows than columns are filled up with equations without effect.
     let all = DMatrix::from_fn(rows.len().max(p), p + 1, |row, column| {
         let row = rows.get(row);
         row.map_or(0.0, |row| *row.x.get(column).unwrap_or(&row.y))

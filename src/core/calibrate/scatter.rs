@@ -2,7 +2,7 @@
 //!
 //! The variance of a way, as a share of its litres squared, is tank² + day² · what its number of days leaves of a
 //! day's: much of a day's deviation cancels on a tank that lasts eight days, nothing of the tank's own (fuel, fuel
-//! stop, how full is full). Days off the sealed road have a spread of their own: quiet fills on sealed roads say
+//! stop, how full is full). Days off the sealed road have a spread of their own: quiet fills on sealed roads show
 //! nothing of them. What is found for each is where the marginal likelihood is highest, with a prior worth a few ways:
 //! one step multiplies a variance by the squares that are its own over the ways that are (Schall, Biometrika 78, 1991,
 //! from memory).
@@ -22,9 +22,10 @@ const WORTH: f64 = 4.0;
 const DAY: Share = Share::new(DAY_SPREAD.get());
 /// Standard deviation of a tank, whatever its days, before anything is known. Common practice, no source.
 const TANK: Share = Share::new(0.03);
-/// How many ways each of them is worth. Common practice, no source: half a dozen fills are to tell more than the prior.
+/// How many ways each of them is worth. Common practice, no source: half a dozen fills are to weigh more than the
+/// prior.
 const PART_WORTH: f64 = 2.0;
-/// From so many ways of a kind on the log has said something of its days. Common practice, no source.
+/// From so many ways of a kind on the log is evidence of its days. Common practice, no source.
 const LOGGED: f64 = 3.0;
 
 /// How far ways stray.
@@ -44,7 +45,7 @@ enum Split {
     Unknown,
     /// Nothing either, and the fit is from before that was asked.
     NeverAsked,
-    /// What dated fills tell.
+    /// What is known from dated fills.
     Known(Parts),
 }
 

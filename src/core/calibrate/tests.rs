@@ -171,8 +171,8 @@ fn assert_nominal(what: &str, count: f64, of: f64) {
 }
 
 /// Whole logs of fills, partial ones among them, with odometer, ground and load, made by the formula from known
-/// factors: the stated intervals of what was fitted hold the truth as often as they say, and so do the bands of ways
-/// left out.
+/// factors: the stated intervals of what was fitted hold the truth as often as they promise, and so do the bands of
+/// ways left out.
 #[test]
 fn simulated_fills_give_their_factors_back() {
     let vehicle = vehicle();

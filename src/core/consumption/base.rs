@@ -10,7 +10,7 @@ use crate::quantity::{Celsius, Factor, Kilograms, KilometresPerHour, LitresPer10
 use super::drive::{ACCESSORIES, Drive, Machine, Rolling};
 use super::{air, surface};
 
-/// A factor outside this range says that figure and vehicle do not belong together. Common practice, no source.
+/// A factor outside this range shows that figure and vehicle do not belong together. Common practice, no source.
 pub(crate) const USUAL_FACTORS: std::ops::RangeInclusive<f64> = 0.6..=1.6;
 
 /// The figure that everything is scaled to.

@@ -164,7 +164,7 @@ impl LegFormula {
             return vec![LogFactor::ZERO; n];
         }
         let reference = &self.formula.hundred_km;
-        // Bit i of the index says that cause i is present.
+        // Bit i of the index is set if cause i is present.
         let logs: Vec<LogFactor> = (0..1_usize << n)
             .map(|present| {
                 let drive = (0..n)

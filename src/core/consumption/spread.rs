@@ -1,7 +1,7 @@
 //! The uncertainty of each input of a leg: its standard deviation, and its value at a given deviation.
 //!
 //! A deviation is a number of standard deviations of a standard normal: 0 is the likely value, −1.645 the 5th
-//! percentile, 1.645 the 95th. Spreads are common practice, no source, unless said.
+//! percentile, 1.645 the 95th. Spreads are common practice, no source, unless one is named.
 
 use crate::model::vocabulary::{BaselineFrom, Surface};
 use crate::quantity::{Deviations, Factor, KilometresPerHour, LogFactor, Share};

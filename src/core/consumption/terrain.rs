@@ -83,7 +83,7 @@ pub fn along(trip: &Trip) -> Vec<Terrain> {
 }
 
 impl Terrain {
-    /// A level way of a length at sea level, of which the rest of a trip says nothing.
+    /// A level way of a length at sea level, to which the rest of a trip adds nothing.
     pub const fn level(distance: Kilometres) -> Self {
         Self {
             distance,

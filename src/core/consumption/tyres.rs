@@ -9,10 +9,10 @@ const CARCASS: f64 = 0.5;
 ///
 /// The numeric G·(b·d)^1.5/W · δ/h rises with the deflection δ of the tyre (Turnage and Green, US Army WES Technical
 /// Report 3-666, report 4, 1966). Were resistance inverse to it, the power would be 1; the form for cohesive soil (ASAE
-/// D497, Brixius: 1/Bn + 0.04 with Bn as 1 + 5 δ/h) comes to 0.3 or so. 0.7 lies between, and makes tyres that are let
-/// down from 2.0 to 1.2 bar save about a quarter, as is common practice to reckon. From memory, all but the report's
-/// title and the sign: mobility rises as pressure and load fall (Hegazy and Sandu, J. Terramechanics 50, 2013, 1.0 to 2.5
-/// bar).
+/// D497, Brixius: 1/Bn + 0.04 with Bn as 1 + 5 δ/h) comes to 0.3 or so. 0.7 is between the two, and makes tyres that
+/// are let down from 2.0 to 1.2 bar save about a quarter, as is common practice to reckon. From memory, all but the
+/// report's title and the sign: mobility rises as pressure and load fall (Hegazy and Sandu, J. Terramechanics 50, 2013,
+/// 1.0 to 2.5 bar).
 const OF_NUMERIC: f64 = 0.7;
 
 /// Rolling resistance on a hard road: Crr = 0.005 + (0.01 + 0.0095 (v/100)²)/p, p in bar, v in km/h, an engineering

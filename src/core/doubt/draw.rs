@@ -17,7 +17,7 @@ use super::{BLOCK, Lane};
 /// Lanes that are kept at most: 32 MB, enough for two thousand trips of a thousand legs.
 const MOST_KEPT: usize = 32 << 10;
 
-/// What is drawn. The index that goes with it tells legs, days, surfaces or fuel stops apart.
+/// What is drawn. The index with it distinguishes legs, days, surfaces or fuel stops.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Source {
     /// Factors of the vehicle.

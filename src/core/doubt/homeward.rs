@@ -21,7 +21,7 @@ const ENOUGH: usize = 2 * FEW_BLOCKS;
 struct LastPoint {
     /// A kilometre from which it can; less than any if it cannot from anywhere.
     from: f64,
-    /// How long the leg is that begins there, if the point lies on it; with what it takes to find the point.
+    /// How long the leg is that begins there, if the point is on it; with what it takes to find the point.
     on_leg: Option<(Kilometres, OutAndBack, Litres)>,
 }
 

@@ -1,7 +1,7 @@
 //! What each sample requires where: the recursion of `solver::fuel` on a whole block at once.
 //!
 //! The per-cent share is left out, since the samples themselves are the doubt that it represents. Which fuel stops are
-//! used, and how much a meeting may take from a limited one, is what the instructions say; nothing is known of a
+//! used, and how much a meeting may take from a limited one, is set by the instructions; nothing is known of a
 //! sample before it is driven.
 
 use crate::consumption::usage::Usage;
@@ -54,7 +54,8 @@ struct Seen<'a> {
 }
 
 impl Policy {
-    /// What a block requires at each place. The need says which fuel stops are used and what each meeting may take.
+    /// What a block requires at each place. The need determines which fuel stops are used and what each meeting may
+    /// take.
     pub(crate) fn required(&self, legs: &[LegDoubt], block: &Block) -> Vec<AtPlace> {
         let problem = &self.problem;
         let finish = problem.reserve[problem.legs.len()];

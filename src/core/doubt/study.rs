@@ -1,4 +1,4 @@
-//! From the samples of a trip to litres and probabilities: what must be in cans, what the instructions must say, how it
+//! From the samples of a trip to litres and probabilities: what must be in cans, what the instructions must be, how it
 //! ends.
 
 use std::num::NonZeroUsize;
@@ -18,7 +18,7 @@ use super::{BLOCK, Lane};
 
 /// Blocks that are drawn for a first answer: 8,192 samples.
 pub(crate) const FIRST_BLOCKS: usize = 32;
-/// Blocks that show well enough where things lie: 2,048 samples.
+/// Blocks that show the figures well enough: 2,048 samples.
 pub(crate) const FEW_BLOCKS: usize = FIRST_BLOCKS / 4;
 /// Blocks that settle where the fuel is checked, and by which figures: 1,024 samples.
 pub(crate) const SKETCH_BLOCKS: usize = FIRST_BLOCKS / 8;

@@ -45,7 +45,7 @@ impl Scatter {
         let log = |share: Share| LogFactor::new(share.get());
         let Some(tank) = fitted.tank_share else {
             // From before days were distinguished: on sealed roads a day strays like a tank, as it did then; off them
-            // no less than a day of which nothing is known, since nothing says where the fills were driven.
+            // no less than a day of which nothing is known, since it is unknown where the fills were driven.
             let residual = log(fitted.residual_share);
             return Self {
                 days: [residual, residual.max(DAY_SPREAD)],
@@ -167,8 +167,8 @@ impl VehicleDoubt {
     }
 }
 
-/// Whether the fit tells of sand. Where it hardly does, sand stays what it is for a vehicle that was not fitted: quiet
-/// fills on sealed roads must not narrow it. Fits from before days were distinguished are drawn as they were.
+/// Whether the fit has evidence of sand. Where it hardly does, sand stays what it is for a vehicle that was not fitted:
+/// quiet fills on sealed roads must not narrow it. Fits from before days were distinguished are drawn as they were.
 fn knows_sand(fitted: &Calibration) -> bool {
     let spread = fitted.covariance(Component::Sand, Component::Sand);
     fitted.tank_share.is_none() || spread.get().max(0.0).sqrt() <= UNTOLD * SAND_SPREAD.get()

@@ -21,7 +21,7 @@ use super::{BLOCK, Lane};
 /// low range, roof.
 const PARTS: usize = 4;
 
-/// Logs beyond it are not told apart; their powers of e are still finite, and still not 0.
+/// Logs beyond it are not distinguished; their powers of e are still finite, and still not 0.
 const FARTHEST: f64 = 700.0;
 
 /// What is not known about one leg.

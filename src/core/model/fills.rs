@@ -27,7 +27,7 @@ pub struct Fill {
     pub conditions: Conditions,
 }
 
-/// How the way to a fill was, as a log of fill-ups says.
+/// The conditions of the way to a fill, from a log of fill-ups.
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[serde(default)]
 pub struct Conditions {
@@ -84,7 +84,7 @@ impl Interval {
     }
 }
 
-/// A way that says nothing.
+/// A way from which nothing can be calculated.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Broken {
     /// Row of the fill that ends it.
@@ -92,7 +92,7 @@ pub(crate) struct Broken {
     pub(crate) why: Break,
 }
 
-/// Why a way says nothing.
+/// Why nothing can be calculated from a way.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Break {
     /// The odometer showed less than before: it was reset or replaced, or a reading is wrong.

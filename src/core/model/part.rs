@@ -29,7 +29,7 @@ pub(super) enum TripPart {
     Log,
 }
 
-/// Why no value can stand at a pointer.
+/// Why no value can be at a pointer.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum PointerError {
     /// The text is no pointer, or one to the whole trip.
@@ -348,7 +348,7 @@ impl<'a> Excerpt<'a> {
 /// Where a pointer leads in a document.
 pub(super) struct Spot<'a> {
     pub(super) value: &'a mut Value,
-    /// After how many steps the first thing stands that had to be made for it.
+    /// After how many steps the first object is that had to be made for it.
     pub(super) made: Option<usize>,
 }
 

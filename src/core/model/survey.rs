@@ -283,7 +283,7 @@ mod tests {
         );
     }
 
-    /// RFC 7946 section 5.2: the west end is the larger number when the date line lies between.
+    /// RFC 7946 section 5.2: the west end is the larger number when the date line is between them.
     #[test]
     fn the_extent_crosses_the_date_line() {
         let extent = |lons: &[f64]| {

@@ -67,7 +67,7 @@ impl Track {
         }
     }
 
-    /// The track along lines that stand in the trip itself.
+    /// The track along lines that are in the trip itself.
     pub fn of_lines(mut lines: Vec<Polyline>) -> Self {
         match lines.len() {
             1 => Self::Inline(lines.remove(0)),

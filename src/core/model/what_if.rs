@@ -19,7 +19,7 @@ use super::part::{Excerpt, PointerError, spot};
 /// Values, and characters of texts, that the operations of one patch may copy. A whole trip of 1,000 legs has some
 /// 20,000.
 const MOST_COPIED: usize = 1_000_000;
-/// Operations of one patch that may move or copy something: with each of them values may lie a level deeper.
+/// Operations of one patch that may move or copy something: with each of them values may be a level deeper.
 const MOST_MOVES: usize = 100;
 /// Steps of a pointer to anything in a trip, and some more.
 const MOST_STEPS: usize = 16;
@@ -97,7 +97,7 @@ impl WhatIfError {
 /// Why a value could not be set.
 #[derive(Debug, thiserror::Error)]
 pub enum SetError {
-    /// The text is no JSON Pointer, or it leads to no place where a value can stand.
+    /// The text is no JSON Pointer, or it leads to no place where a value can be.
     #[error("{pointer}: {reason}")]
     Pointer {
         /// What was given.
@@ -426,7 +426,7 @@ mod tests {
         );
     }
 
-    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that lie ever
+    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that are ever
     /// deeper.
     #[test]
     fn a_patch_has_an_end() {

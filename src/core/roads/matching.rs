@@ -457,7 +457,7 @@ fn steps(
 fn course(network: &Network, pieces: &[Piece]) -> Course {
     let length: f64 = pieces.iter().map(|piece| piece.1).sum();
     let ground = |piece: &Piece| network.tags(piece.0).ground;
-    // A vehicle that stood moved along no segment, but was on one.
+    // A vehicle at rest moved along no segment, but was on one.
     if length <= 0.0 {
         return pieces
             .last()

@@ -63,7 +63,7 @@ pub struct Need {
     /// The most that a meeting may take from its fuel stop, so that the others have their share; nothing when unlimited
     /// or where there is no fuel stop.
     pub allowance: Vec<Option<Litres>>,
-    /// What to leave each fuel stop with, where prices say; `None` if the tank is filled.
+    /// What to leave each fuel stop with, where prices decide; `None` if the tank is filled.
     pub filled_to: Vec<Option<Litres>>,
     /// On arrival with less than this, fill tank and all cans; `None` if that is never asked.
     pub fill_all_below: Vec<Option<Litres>>,
@@ -182,7 +182,7 @@ impl Problem {
         }
     }
 
-    /// Solves the recursion for limited fuel stops that are shared out as another solution of the same trip says.
+    /// Solves the recursion for limited fuel stops that are shared out as in another solution of the same trip.
     pub(crate) fn need_as(&self, other: &Need) -> Need {
         self.need_with(&self.shares_as(other), OffRoute::WhereItHelps)
     }

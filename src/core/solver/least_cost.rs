@@ -17,9 +17,9 @@
 //! 2007; Khuller, Malekian, Mestre 2007). Cost: n log n.
 //!
 //! Two things are not of that kind. Which fuel stops off the route to use is decided by branch and bound (the bound: as
-//! if the undecided lay on the route), exact unless it is given up for the many places. The shares of a limited fuel
+//! if the undecided were on the route), exact unless it is given up for the many places. The shares of a limited fuel
 //! stop that is met again are found by exchanges between two meetings, exact with one fuel stop met twice.
-//! [`Purchase::proven`] tells.
+//! [`Purchase::proven`] shows.
 //!
 //! Left out: what a can loses when decanted changes no choice, it is bought where it is lacking; fuel that is left at
 //! the finish is worth nothing.
@@ -138,7 +138,7 @@ impl Market<'_> {
         })
     }
 
-    /// The cheapest purchase with which each fuel stop that `need` uses is left with at least what it says, and no
+    /// The cheapest purchase with which each fuel stop that `need` uses is left with at least what it requires, and no
     /// meeting takes more than its share; nothing when that cannot be.
     pub(crate) fn least_cost_for(&self, need: &Need) -> Option<Need> {
         let mut problem = self.problem.clone();
@@ -209,7 +209,7 @@ impl Market<'_> {
         self.filled_for(problem, &need)
     }
 
-    /// The least cost when every fuel stop of `problem` is used and is left with at least what `need` says.
+    /// The least cost when every fuel stop of `problem` is used and is left with at least what `need` requires.
     fn filled_for(&self, problem: &Problem, need: &Need) -> Filled {
         let n = problem.legs.len();
         let tank = self.problem.tank.get();
@@ -309,7 +309,7 @@ impl Search<'_> {
                 return;
             }
         }
-        // Where the bound buys most, the decision tells most.
+        // Where the bound buys most, the decision matters most.
         let Some(place) = undecided
             .into_iter()
             .max_by(|&a, &b| bound.bought[a].total_cmp(&bound.bought[b]))
@@ -328,7 +328,7 @@ impl Search<'_> {
         }
     }
 
-    /// The least cost with what is decided; a fuel stop that is not decided is taken to lie on the route.
+    /// The least cost with what is decided; a fuel stop that is not decided is taken to be on the route.
     fn priced(&mut self, visits: &[Visit]) -> Priced {
         let mut problem = self.market.problem.clone();
         for (fuel_stop, visit) in problem.fuel_stops.iter_mut().zip(visits) {

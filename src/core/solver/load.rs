@@ -17,7 +17,7 @@ use super::axles::{AxleLoads, Moments};
 use super::cans::{self, ChosenCans};
 use super::places::PLACES;
 
-/// Masses that differ by less are equal: no scale at hand tells them apart.
+/// Masses that differ by less are equal: no scale at hand distinguishes them.
 pub(crate) const EQUAL_MASS: Kilograms = Kilograms::new(0.001);
 
 /// Mass of the vehicle with nobody, nothing and no fuel in it.
@@ -277,7 +277,7 @@ pub(crate) fn roof_limit(trip: &Trip, off_road: bool) -> Option<Kilograms> {
         .reduce(Kilograms::min)
 }
 
-/// The worst of the departures by what `mass` says of them.
+/// The worst of the departures by what `mass` returns for them.
 fn worst(
     what: LoadLimit,
     limit: Option<Kilograms>,

@@ -13,7 +13,7 @@ use super::axles::Moments;
 use super::cans::ChosenCans;
 use super::load::{self, Departing, LoadLimit};
 
-/// The places that cans lie in.
+/// The places that cans are in.
 pub(crate) const PLACES: [CarryingPlace; 3] = [
     CarryingPlace::Cargo,
     CarryingPlace::Rear,
@@ -97,7 +97,7 @@ impl Room {
         }
     }
 
-    /// Whether a set lies within every limit at every departure.
+    /// Whether a set is within every limit at every departure.
     pub(crate) fn bears(&self, set: &[ChosenCans]) -> bool {
         let there = |place| set.iter().filter(move |cans| cans.place == place);
         let empty = PLACES.map(|place| {

@@ -2,7 +2,7 @@
 //!
 //! All fuel on board counts, the fixed reserve stays untouched, and the way back is the same legs driven the other way.
 //! What is on board falls and what the way back needs rises along the stage, so there is one such point, found on its
-//! leg between two that close in on it. With equal burn both ways and nothing held back it lies at half the usable fuel
+//! leg between two that close in on it. With equal burn both ways and nothing held back it is at half the usable fuel
 //! (the point of no return of aviation, d = E·O·H / (O + H)).
 
 use crate::consumption::usage::Usage;
@@ -143,7 +143,7 @@ impl OutAndBack {
 
 /// The point from which going on to the end takes as long as going back to the start: the leg and a part of it.
 ///
-/// `legs` are the hours of each out and back. Nothing where a leg that cannot be driven the other way lies before it.
+/// `legs` are the hours of each out and back. `None` where a leg that cannot be driven the other way is before it.
 pub(crate) fn equal_time(legs: &[(Hours, Option<Hours>)]) -> Option<(usize, Share)> {
     let mut ahead: Hours = legs.iter().map(|(out, _)| *out).sum();
     let mut behind = Hours::ZERO;

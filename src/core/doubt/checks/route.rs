@@ -22,7 +22,7 @@ pub struct CheckRoute {
     /// The checks in driving order: a leg, and the part of it that is driven. At part 1 the check is on arrival at the
     /// place that the leg leads to, before any filling.
     pub points: Vec<Point>,
-    /// Of these the ones whose figures allow for a reading that is off, because a gauge cannot tell so little.
+    /// Of these the ones whose figures allow for a reading that is off, because a gauge cannot show so little.
     pub by_gauge: Vec<Point>,
     /// By how much a reading of the gauge may be off, a standard deviation.
     pub gauge: Litres,

@@ -68,7 +68,7 @@ impl Change {
     /// Cuts a leg in two at a kilometre counted from its start; the first half ends at a new place of that name.
     ///
     /// # Errors
-    /// When there is no such leg, the kilometre is not inside it, or its track lies in a file that was not read.
+    /// When there is no such leg, the kilometre is not inside it, or its track is in a file that was not read.
     pub fn split_leg(
         trip: &Trip,
         at: usize,
@@ -119,7 +119,7 @@ impl Change {
         } else if leg.distance_km.is_none()
             && let Some(middle) = middle(trip, at, share)
         {
-            // Its length is that of the straight line, so the new place lies on it.
+            // Its length is that of the straight line, so the new place is on it.
             (first.lat, first.lon) = (Some(middle.lat), Some(middle.lon));
         }
         let kept = split_what_ifs(trip, at, share, place);
@@ -139,7 +139,7 @@ impl Change {
     }
 
     /// Makes one leg of a leg and the one behind it. What-ifs that speak of either no longer fit, since what they
-    /// would say of the whole is not what they said of a part.
+    /// would mean for the whole is not what they meant for a part.
     ///
     /// # Errors
     /// When there are no two such legs, when fuel could be had where they meet, or when they differ in what holds
@@ -205,7 +205,7 @@ impl Change {
         ];
         let mut stored = trip.what_ifs().to_vec();
         let gone = Moved::removed(LEGS, trip.legs.len(), at, 2);
-        // Both are gone, and in their place stands one of which no what-if knows.
+        // Both are gone, and in their place is one that no what-if refers to.
         let new = Moved::inserted(LEGS, trip.legs.len() - 2, at, 1);
         if follow::what_ifs(&mut stored, &gone) {
             follow::what_ifs(&mut stored, &new);
@@ -223,7 +223,7 @@ pub(super) fn stored_again(what_ifs: &[WhatIf]) -> Step {
     Step::set(WHAT_IFS, json)
 }
 
-/// A what-if that says something of the leg says it of both halves: what adds up is shared out.
+/// A what-if that changes the leg changes both halves: what adds up is shared out.
 fn split_what_ifs(trip: &Trip, at: usize, share: Share, place: &str) -> Option<Step> {
     let mut stored = trip.what_ifs().to_vec();
     let moved = Moved::inserted(LEGS, trip.legs.len(), at, 1);

@@ -40,7 +40,7 @@ impl Moved {
         Self::new(list, before, order.collect())
     }
 
-    /// The items stand in another order: the number that each had.
+    /// The items are in another order: the number that each had.
     pub(super) fn reordered(list: &str, order: &[usize]) -> Self {
         let was = order.iter().copied().map(Some).collect();
         Self::new(list, order.len(), was)
@@ -200,7 +200,7 @@ impl ListVersions<'_> {
         self.next - 1
     }
 
-    /// The number in a pointer into the list, and what stands behind it.
+    /// The number in a pointer into the list, and what follows it.
     fn number<'p>(&self, path: &'p Pointer) -> Option<(usize, &'p str)> {
         let rest = path.as_str().strip_prefix(self.list)?.strip_prefix('/')?;
         let (step, behind) = match rest.find('/') {

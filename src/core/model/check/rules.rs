@@ -281,7 +281,7 @@ fn names(names: &[Option<&str>], found: &mut Found) {
     }
 }
 
-/// Readings stand in the order in which they were taken, at places that exist, the last of which is the finish.
+/// Readings are in the order in which they were taken, at places that exist, the last of which is the finish.
 fn readings(parts: &Parts<'_>, found: &mut Found) {
     let finish = parts.legs.len();
     let (mut node, mut odometer) = (0, Kilometres::ZERO);

@@ -1,7 +1,7 @@
 //! Every field of the trip file once: its path, its range, its default, one sentence of help.
 //!
 //! The checks, the JSON Schema, an editor and the generators of random trips all read [`all`]; a
-//! test holds the table to the types that serde reads. A range says what the model can still
+//! test holds the table to the types that serde reads. A range limits what the model can still
 //! compute with, not what is wise: it is wide, and what is unwise is a finding of the plan. What
 //! must hold between several fields is in [`super::check`].
 
@@ -121,7 +121,7 @@ pub enum IfAbsent {
 }
 
 impl Field {
-    /// The key under which the field stands; `*` for the item of a list.
+    /// The key of the field; `*` for the item of a list.
     pub fn key(&self) -> &'static str {
         self.path.rsplit('/').next().unwrap_or_default()
     }
@@ -276,7 +276,7 @@ impl fmt::Display for IfAbsent {
 /// A field with the fields inside it, to walk a document and the table side by side.
 #[derive(Debug)]
 pub struct Node {
-    /// The key under which the field stands; `*` for the item of a list, nothing for the trip itself.
+    /// The key of the field; `*` for the item of a list, nothing for the trip itself.
     pub key: &'static str,
     /// The field; the root, which is the trip itself, has none.
     pub field: Option<&'static Field>,
@@ -448,7 +448,7 @@ mod tests {
         }
     }
 
-    /// What the accessors give when nothing is stated is what the table says.
+    /// What the accessors give when nothing is stated is the default of the table.
     #[test]
     fn accessors_give_the_documented_defaults() {
         let trip: Trip = check::read(json!({

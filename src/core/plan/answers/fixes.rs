@@ -95,7 +95,7 @@ pub enum Remedy {
     },
 }
 
-/// Whether gear is safety gear, as the trip file says.
+/// Whether gear is safety gear, as set in the trip file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Spared {
     /// Gear that is stated not to be safety gear.

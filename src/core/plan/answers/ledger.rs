@@ -37,7 +37,7 @@ pub struct LedgerRow {
     pub cans_fewer: Option<usize>,
 }
 
-/// What lies in one can.
+/// What is in one can.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CanFor {
     /// Size of the can.

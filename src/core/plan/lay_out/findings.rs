@@ -1,4 +1,4 @@
-//! Everything that a plan must tell, found in one pass over the solved trip.
+//! The findings of a plan, collected in one pass over the solved trip.
 
 use std::collections::HashSet;
 
@@ -169,7 +169,7 @@ pub(in crate::plan) fn stops_that_strand(facts: &TripFacts<'_>, driving: &Drivin
     stranding.collect()
 }
 
-/// Adds findings about unconfirmed fuel stops, each after the one that says that the stop is relied on.
+/// Adds findings about unconfirmed fuel stops, each after the one that reports that the stop is relied on.
 pub(in crate::plan) fn add_after_unconfirmed(findings: &mut Vec<Finding>, more: Vec<Finding>) {
     for finding in more {
         let is_before = |other: &Finding| {
@@ -418,7 +418,7 @@ fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &m
 
 /// Below this the surface of a leg is not known well enough. Common practice, no source.
 const SURFACE_KNOWN: Share = Share::new(0.8);
-/// From this part of the track's figure on a stated one is said to differ. Common practice, no source.
+/// From this part of the track's figure on a stated one is reported to differ. Common practice, no source.
 const DIFFERS: Share = Share::new(0.05);
 /// Heights closer than this are the noise of the track.
 const NOISE: Metres = Metres::new(2.0 * THRESHOLD.get());

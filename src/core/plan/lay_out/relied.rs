@@ -41,7 +41,8 @@ fn target_missed(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
     })
 }
 
-/// Adds that the target is missed if surely too few simulated trips end as it asks and no other finding says why.
+/// Adds that the target is missed if surely too few simulated trips end as it asks and no other finding gives the
+/// reason.
 pub(super) fn check_by_outcomes(
     findings: &mut Vec<Finding>,
     facts: &TripFacts<'_>,

@@ -39,7 +39,7 @@ pub(super) fn findings(
         }
         let tank = trial.run.legs[index].end_tank;
         let floor = floor(&trial.problem, index, facts.rough()[index]);
-        // With less than the reserve the graver finding says it all.
+        // With less than the reserve the graver finding is enough.
         if facts.rough()[index] && !leg.below_reserve && tank < floor - ROUNDING {
             tell(What::TankLowOnRough { tank, floor });
         }

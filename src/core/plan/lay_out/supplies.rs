@@ -1,7 +1,8 @@
 //! Water and food against the days of the trip, and against the way back from the farthest turn-back point.
 //!
 //! Water is counted by the stated need of a person and day, a litre to the kilogram; food, which the trip file does not
-//! tell from other things, by what is stated to be used up of it in a day. Left out: water that is drawn on the route.
+//! distinguish from other gear, by what is stated to be used up of it in a day. Left out: water that is drawn on the
+//! route.
 
 use crate::model::Trip;
 use crate::quantity::{Celsius, Days, Kilograms, Litres};

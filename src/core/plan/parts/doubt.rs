@@ -1,4 +1,4 @@
-//! How sure a plan is: what simulated trips say of it.
+//! How sure a plan is: what simulated trips show of it.
 
 use std::sync::{Arc, OnceLock};
 
@@ -12,7 +12,7 @@ use crate::quantity::{Kilometres, Litres, Share};
 use super::Plan;
 pub use crate::plan::policy::target::{MOST_LEGS, TARGETS};
 
-/// What the samples say about a plan.
+/// What the samples show of a plan.
 #[derive(Clone, Debug)]
 pub struct Doubt {
     /// How surely the whole trip shall go through.

@@ -1,4 +1,4 @@
-//! What the plan must tell: each finding carries its numbers; the sentences are in `present::finding`.
+//! What the plan must report: each finding carries its numbers; the sentences are in `present::finding`.
 
 use crate::model::vocabulary::{CarryingPlace, Hazard};
 use crate::quantity::{
@@ -62,13 +62,13 @@ pub enum NotReliedOn {
     TurningBackTakesMore,
 }
 
-/// What was found. Variants stand in the order in which they are listed within a severity.
+/// What was found. Variants are in the order in which they are listed within a severity.
 #[derive(Clone, Debug, PartialEq)]
 #[expect(missing_docs, reason = "each variant says what its numbers are")]
 pub enum What {
     /// No number of cans helps: the start itself has too little.
     ShortAtStart { short: Litres },
-    /// The success target is missed: these stops, on which the trip says to rely, have fuel less often than it asks;
+    /// The success target is missed: these stops, on which the trip is set to rely, have fuel less often than it asks;
     /// or, with none, too few simulated trips end as it asks.
     TargetMissed {
         stops: Vec<usize>,
@@ -245,7 +245,8 @@ pub enum What {
         run_out: Share,
         back: Option<(usize, Share)>,
     },
-    /// A stop is not relied on although its chance reaches the success target, or although the trip says so.
+    /// A stop is not relied on although its chance reaches the success target, or although the trip is set to rely on
+    /// it.
     StopNotReliedOn { chance: Share, why: NotReliedOn },
     /// A what-if no longer fits the trip.
     WhatIfStale { name: String, why: String },

@@ -62,9 +62,9 @@ pub struct Plan {
     pub daylight: Option<Daylight>,
     /// What must be shown, gravest first.
     pub findings: Vec<Finding>,
-    /// What the samples say, where the plan is one at a success target.
+    /// What the samples show, where the plan is one at a success target.
     pub doubt: Option<Doubt>,
-    /// What lies behind, where the trip is under way: legs behind stand as they were driven, and the plan begins at the
+    /// The driven part of a trip that is under way: driven legs are as they were observed, and the plan begins at the
     /// last reading of the log.
     pub progress: Option<Box<Progress>>,
     /// Whether it is the return of a trip that was to turn back.

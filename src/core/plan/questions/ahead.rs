@@ -111,7 +111,7 @@ mod tests {
         Plan::at_target(trip, Effort::FIRST)
     }
 
-    /// At a place the two say what the legs and the card say.
+    /// At a place the two agree with the legs and the card.
     #[test]
     fn at_places_it_is_what_legs_and_card_say() {
         let plan = example();

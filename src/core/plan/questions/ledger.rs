@@ -11,7 +11,7 @@
 //! always + what is present)`: the mean of what a part adds over all orders in which they can be brought in. A cause's
 //! share goes to the legs in proportion to their litres. The rows add up to K.
 //!
-//! Left out: a share says what a part is answerable for beside the others, not what is saved by taking it away; that
+//! Left out: a share is what a part is answerable for beside the others, not what is saved by taking it away; that
 //! is beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
 //! binds.
 
@@ -194,7 +194,7 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
             Some(j),
             (need.departure[j] - needed).get(),
         ));
-        // What lies behind takes nothing more.
+        // Driven legs take nothing more.
         if problem.legs[j] != Usage::NONE {
             burn(None, j, needed - need.arrival[j + 1]);
         }

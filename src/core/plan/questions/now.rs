@@ -1,4 +1,4 @@
-//! What a trip that is under way says of going on or turning back now.
+//! What follows from a trip under way for going on or turning back now.
 
 use std::sync::Arc;
 

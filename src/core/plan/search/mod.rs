@@ -8,8 +8,8 @@
 //! success target the batches that do at the best estimate are confirmed with simulated trips; how many of those one
 //! confirmation needed the next begins with.
 //!
-//! A search tries no more batches than its [`Budget`] says, and tells where that left some out; of those that it may
-//! try a part is kept for the set that exceeds a limit and for the largest, so that there is an answer also then.
+//! A search tries no more batches than its [`Budget`] allows, and reports where that left some out; of those that it
+//! may try a part is kept for the set that exceeds a limit and for the largest, so that there is an answer also then.
 //!
 //! Left out: which of two equally good sets is handier. Ties go to the set whose cans hold more, then to the kind that
 //! is listed first.
@@ -152,7 +152,7 @@ impl Tries<'_> {
 /// More batches were to be tried than may be.
 struct TooMany;
 
-/// Whether cans lie on the roof.
+/// Whether cans are on the roof.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Roof {
     Empty,

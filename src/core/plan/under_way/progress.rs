@@ -51,7 +51,7 @@ pub struct FuelReading {
     pub filled: Litres,
 }
 
-/// What lies behind.
+/// What was driven so far.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Progress {
     /// Number of the place where the rest begins, or of the last one passed.

@@ -1,5 +1,5 @@
 //! From the success target to instructions for one set of cans: what surely cannot do is passed over by a few simulated
-//! trips, a few more settle how the fuel checks are fitted, and all of them say what must be on board where.
+//! trips, a few more settle how the fuel checks are fitted, and all of them determine what must be on board where.
 
 use std::sync::Arc;
 
@@ -40,7 +40,7 @@ pub(in crate::plan) struct Aim<'a> {
 enum Depth {
     /// As far as any others.
     InFull,
-    /// Until that is seen: what they are then said to need is the least that it can be, by the best estimate, and no
+    /// Until that is seen: what they are then taken to need is the least that it can be, by the best estimate, and no
     /// simulated trips are kept.
     IfSufficient,
 }
@@ -352,7 +352,7 @@ pub(in crate::plan) fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World 
                 let full = loadout.full;
                 let out = LegDoubt::new(&formula.response(full), leg.surface(), day)
                     .leading(facts.terrain[at].bearing)
-                    // A day that leaves the sealed road is none of those that quiet fills on it tell of.
+                    // A day that leaves the sealed road is none of those that quiet fills on it show.
                     .on(off_road.contains(&day), tanks[at]);
                 let back = || formula.reversed(leg.return_factor()).response(full);
                 let doubt = if leg.can_return() {

@@ -126,7 +126,7 @@ impl Target {
             .collect()
     }
 
-    /// What is needed at least, whatever more simulated trips will say; and with which reliance.
+    /// What is needed at least, whatever more simulated trips will show; and with which reliance.
     fn surely(&self, policies: &[study::Policy], in_cans: &[Sorted]) -> (usize, Litres) {
         let surely = |at: usize, in_cans: Quantile| {
             (in_cans.litres - in_cans.error * SURELY).max(policies[at].need.in_cans)

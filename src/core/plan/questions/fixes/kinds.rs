@@ -1,6 +1,6 @@
 //! The kinds of change that are tried to make a trip fit, each as operations on the trip.
 //!
-//! Water is never left behind, nor is anybody; of things those first that are said to be no safety gear, safety gear
+//! Water is never left behind, nor is anybody; of the gear first what is set to be no safety gear, safety gear
 //! last; fuel is never put among the passengers, nor in the load space unless the trip lists cans there; and the
 //! reserve is only lowered by its share on all use still ahead, never by its litres.
 
@@ -262,7 +262,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
     tries
 }
 
-/// The carrier at home; what lay on it goes to the load space, and cans where they may lie besides.
+/// The carrier at home; what was on it goes to the cargo area, and cans to other places that they may be in.
 fn no_rack(trip: &Trip) -> Option<Try> {
     let load = trip.load();
     load.roof.as_ref()?;
