@@ -69,7 +69,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
-/// Refuses an odometer that went back, and one that counts far from what is planned unless it is said to be right: a slip
+/// Refuses an odometer that went back, and one that counts far from what is planned unless it is confirmed: a slip
 /// of the finger would change every figure of the rest of the trip.
 fn refuse_odd_odometer(
     trip: &Trip,
@@ -150,7 +150,7 @@ fn tell(
     files::note(&notes, common.errors);
 }
 
-/// What is left in cans. Where there was something in them it must be said, since the plan would count on it.
+/// What is left in cans. Where there was something in them it must be given, since the plan would count on it.
 fn cans_left(
     asked: &Arrive,
     common: &Common,

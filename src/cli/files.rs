@@ -129,7 +129,7 @@ impl<'a> Own<'a> {
     }
 }
 
-/// Reads the track files of a trip that were not read yet; they lie beside the trip's own file.
+/// Reads the track files of a trip that were not read yet; they are beside the trip's own file.
 pub(crate) fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
     let folder = path.parent().unwrap_or(Path::new(""));
     tracks::read(trip, folder).map_err(|problems| Failure::Unusable {

@@ -1,5 +1,5 @@
-//! What takes seconds says on stderr that it goes on, and for how long by now; only on a terminal, and gone once it is
-//! done.
+//! Work that takes seconds shows on stderr that it goes on, and for how long by now; only on a terminal, and gone once
+//! it is done.
 
 use std::io::{self, IsTerminal, Write};
 use std::sync::mpsc::{self, RecvTimeoutError};
@@ -9,10 +9,10 @@ use std::time::{Duration, Instant};
 
 use crate::quantity::Share;
 
-/// So often it is said how long the work takes; quicker work says nothing.
+/// So often it is shown how long the work takes; quicker work shows nothing.
 const EVERY: Duration = Duration::from_secs(1);
 
-/// Does some work, and says so on stderr while it lasts.
+/// Does some work, and shows that on stderr while it lasts.
 pub(crate) fn shown<T>(what: &str, work: impl FnOnce() -> T) -> T {
     if io::stderr().is_terminal() {
         shown_on(io::stderr(), EVERY, what, work)

@@ -34,7 +34,7 @@ pub struct Session {
     print: Option<Fingerprint>,
     /// When it was changed, and how long it was, when it was last looked at.
     seen: Option<(SystemTime, u64)>,
-    /// Where new trips and what cannot lie beside a trip are written down.
+    /// Where new trips and what cannot be beside a trip are written down.
     state: Option<PathBuf>,
     /// The trip of which no file is known.
     new: Option<Trip>,
@@ -183,7 +183,7 @@ impl Session {
     }
 
     /// What was done to a trip the last time, as far as it fits the trip and a file could hold what comes of it: a
-    /// journal lies beside a trip that may come from anybody.
+    /// journal is beside a trip that may come from anybody.
     fn left_over(&mut self, base: History, mut deeds: Vec<Deed>) -> Option<LeftOver> {
         if deeds.is_empty() {
             return None;
@@ -339,7 +339,7 @@ impl Outside for Session {
         match self.begin(&self.unwritten) {
             Ok(journal) => {
                 self.unwritten.clear();
-                // Where the new one lies in another place, the one that was offered has had its day.
+                // Where the new one is in another place, the one that was offered is used up.
                 self.offered.retain(|place| place != journal.path());
                 self.drop_offered();
                 self.journal = Some(journal);

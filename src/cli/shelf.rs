@@ -24,7 +24,7 @@ use crate::present::name::plain;
 use crate::present::number::Units;
 use crate::tui::outside::{Imported, Item, Opened, Shelf};
 
-/// The sample trips, as they lie beside the sources.
+/// The sample trips, as they are beside the sources.
 const SAMPLES: [(&str, &str); 4] = [
     (
         "forest-weekend",
@@ -237,7 +237,7 @@ pub(super) fn on_shelf(typed: &str) -> PathBuf {
     kept.filter(|kept| kept.exists()).unwrap_or(path)
 }
 
-/// A sample has no folder in which its track could lie, so it takes the points along.
+/// A sample has no folder in which its track could be, so it takes the points along.
 fn with_its_track(trip: &mut Trip) -> anyhow::Result<()> {
     for leg in &mut trip.legs {
         if let Some(Track::File { .. }) = &leg.track {

@@ -78,11 +78,11 @@ pub enum LineKind {
 pub struct Waypoint {
     /// Position of the waypoint.
     pub point: Point,
-    /// What is said about it.
+    /// Its words in the file.
     pub words: Words,
 }
 
-/// What a file says about a point.
+/// The words of a file about a point.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Words {
     /// Name of the point or line.

@@ -37,7 +37,7 @@ pub enum Existing {
     Replace,
 }
 
-/// Why a file was not saved. But for the last reason, what stood there is as it was.
+/// Why a file was not saved. But for the last reason, what was there is as it was.
 #[derive(Debug, thiserror::Error)]
 pub enum SaveError {
     /// It is already there and was not to be replaced.
@@ -148,7 +148,7 @@ pub fn save(
     Ok(())
 }
 
-/// The folder in which a file lies.
+/// The folder in which a file is.
 pub(super) fn folder_of(path: &Path) -> &Path {
     path.parent()
         .filter(|folder| !folder.as_os_str().is_empty())

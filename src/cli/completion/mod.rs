@@ -15,7 +15,7 @@ pub(super) use bash::script as bash;
 pub(super) use fish::script as fish;
 pub(super) use zsh::script as zsh;
 
-/// What follows an option, or stands in the place of an argument.
+/// What follows an option, or is an argument.
 enum Value {
     /// One of these words.
     Words(Vec<Word>),
@@ -50,7 +50,7 @@ struct CommandSpec {
     name: String,
     help: String,
     options: Vec<Choice>,
-    /// What stands in the places of its arguments, in order; the last is for all that follow.
+    /// Its arguments, in order; the last is for all that follow.
     arguments: Vec<Value>,
 }
 

@@ -61,7 +61,7 @@ const LEG_TABLE: Columns = Columns {
 /// A table that was read.
 #[derive(Clone, Debug)]
 pub struct Table {
-    /// What the first row says of the start; its name is empty where no column states it.
+    /// What the first row states of the start; its name is empty where no column states it.
     pub start: Start,
     /// One row a leg, in the order of the file.
     pub rows: Vec<ReadLeg>,
@@ -122,7 +122,7 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
     let mut start = Map::new();
     put(&mut start, "/name", "".into());
     let mut rows: Vec<ReadLeg> = Vec::new();
-    // The place before, where it can be told.
+    // The place before, where it is known.
     let mut before: Option<Value> = None;
     for (n, record) in sheet.rows.iter().enumerate() {
         let mut leg = Map::new();

@@ -267,7 +267,7 @@ impl Reader {
         })
     }
 
-    /// What a feature's properties say of its line or point.
+    /// What a feature's properties state of its line or point.
     fn properties(&mut self, properties: JsonObject, at: &str) -> Result<Properties, Fault> {
         let mut found = Properties::default();
         let mut title = None;

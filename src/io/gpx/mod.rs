@@ -31,7 +31,7 @@ use text::XmlText;
 const LARGEST: u64 = 2 << 30;
 
 /// Reads a file. With `salvage`, damage is no error: what precedes it is taken, and
-/// [`Reading::salvaged_before`] tells where it stopped.
+/// [`Reading::salvaged_before`] is where it stopped.
 ///
 /// # Errors
 /// The damage, each with its line: points without a valid position up to twenty, or whatever
