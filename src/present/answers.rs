@@ -149,7 +149,7 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 3] {
         }
         _ => String::new(),
     };
-    // What is short is said before what is carried.
+    // What is short comes before what is carried.
     let shortest = |carried: &str| match plan.verdict() {
         Verdict::FuelShort(litres) => format!("{} short", units.fuel_tenths(litres, Toward::Up)),
         _ => carried.to_owned(),

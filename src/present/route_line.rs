@@ -1,7 +1,7 @@
 //! The route on the map: the line of each leg and the position at a kilometre.
 //!
 //! A leg's line is its track where it has one, else the straight line between its two places. A kilometre of
-//! the leg lies at the same share of its line as of its stated length; the gaps between the lines
+//! the leg is at the same share of its line as of its stated length; the gaps between the lines
 //! of a track take no kilometres. Where neither is known there is no position.
 
 use std::borrow::Cow;
@@ -163,7 +163,7 @@ mod tests {
         assert!((lat(275.0).unwrap() + 49.45).abs() < 1e-3);
         assert_eq!(lat(0.0), Some(-48.2));
         assert_eq!(lat(200.0), Some(-49.2));
-        // The track says where B is; nobody says where C is.
+        // The track shows where B is; it is unknown where C is.
         assert_eq!(lat(300.0), Some(-49.2));
         assert_eq!((lat(305.0), lat(310.0)), (None, None));
         assert!(route.leg(2).unwrap().is_track && !route.leg(1).unwrap().is_track);

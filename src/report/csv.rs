@@ -1,9 +1,9 @@
 //! The leg table for a spreadsheet (RFC 4180): what the trip states of start and legs, then what the
-//! plan says of each leg.
+//! plan has of each leg.
 //!
 //! Import reads it again: the columns of the trip come back as they were, those of the plan are ignored.
 //! A table cannot carry tracks, the vehicle, the load, the rules, what-ifs and the log. Numbers of
-//! the trip are in full, those of the plan have two decimals; both are metric, as their names say.
+//! the trip are in full, those of the plan have two decimals; both are metric, as their names show.
 
 use serde::Serialize;
 use serde_json::{Map, Value};

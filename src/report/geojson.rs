@@ -1,6 +1,6 @@
 //! The plan as `GeoJSON` (RFC 7946), for a map program.
 //!
-//! One collection: a line for each leg with what the plan says of it, and a point for each place and
+//! One collection: a line for each leg with what the plan has of it, and a point for each place and
 //! for where to decant, where to turn back, where the fuel falls below the reserve or runs dry. Positions
 //! are longitude, latitude and, where known, height; a line over the antimeridian is cut there, as the RFC
 //! asks. Figures are metric and named with their unit, as in the JSON report.
@@ -173,7 +173,7 @@ fn crossing(from: &Point, to: &Point) -> Option<(Value, Value)> {
         return None;
     }
     let side = HALF.copysign(a);
-    // The step goes on to where `to` would lie without the seam.
+    // The step goes on to where `to` would be without the seam.
     let beyond = b + 2.0 * side;
     let share = if (beyond - a).abs() > 0.0 {
         (side - a) / (beyond - a)

@@ -1,9 +1,10 @@
 //! What works beside the screen: a thread each that plans, simulates, simulates further, seeks where sliders change the
-//! verdict, simulates what stands side by side, looks for ways to make a trip fit, and reads files that changes are
-//! proposed from.
+//! verdict, simulates what is compared side by side, looks for ways to make a trip fit, and reads files that changes
+//! are proposed from.
 //!
 //! What each is asked for follows from the state alone. A short trip is planned and simulated while the frame waits,
-//! and is in it; a long one comes with a later frame, and until then the screen shows the plan of before and says so.
+//! and is in it; a long one comes with a later frame, and until then the screen shows the plan of before, marked as
+//! such.
 
 use std::sync::Arc;
 use std::time::Duration;

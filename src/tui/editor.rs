@@ -33,7 +33,7 @@ pub struct Editor {
     pub row: FieldRow,
     /// The text that is typed, and its cursor.
     pub line: TypedLine,
-    /// What is wrong with the trip that the text would make; [`Self::parsed`] tells what is wrong with the text.
+    /// What is wrong with the trip that the text would make; [`Self::parsed`] returns what is wrong with the text.
     pub problem: Option<String>,
     entry: Entry,
     /// The text as it was; while it is there is nothing to change.

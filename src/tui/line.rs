@@ -73,7 +73,7 @@ impl TypedLine {
         self.at = self.reach(to);
     }
 
-    /// Takes away what lies between the cursor and there.
+    /// Takes away what is between the cursor and there.
     pub(crate) fn erase(&mut self, to: Reach) {
         let there = self.reach(to);
         let (from, to) = (self.at.min(there), self.at.max(there));

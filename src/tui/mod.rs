@@ -163,7 +163,7 @@ pub(crate) fn shown(plan: Plan, options: Options, [columns, rows]: [u16; 2]) -> 
 }
 
 /// Takes the terminal and asks for its ground where that is not chosen. A console of Windows is not asked: its answer would
-/// come as keys that cannot be told from typed ones.
+/// come as keys that cannot be distinguished from typed ones.
 fn entered(options: Options, mouse: bool) -> io::Result<Screen> {
     let mut screen = Screen::enter(mouse)?;
     let answers = Platform::HERE == Platform::Unix;

@@ -66,7 +66,7 @@ pub enum NotSaved {
     /// The name is that of another file.
     #[error("it already exists")]
     Exists,
-    /// What the system said.
+    /// The message of the system.
     #[error("{0}")]
     Failed(String),
 }

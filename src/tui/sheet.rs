@@ -185,7 +185,7 @@ fn add(trip: &Trip, at: &str, prefix: &str, rows: &mut Vec<FieldRow>) {
                 .next()
                 .is_some_and(|step| step.parse::<usize>().is_ok());
             let nested = !is_item && at.matches('/').count() > 1;
-            // Whether it is there at all says something where its absence is no default.
+            // Whether it is there at all means something where its absence is no default.
             let optional = node
                 .field
                 .is_some_and(|field| matches!(field.if_absent, IfAbsent::Nothing));

@@ -1,6 +1,6 @@
 //! What-ifs side by side: the trip as stated, slider settings, and up to four sets that are kept with it.
 //!
-//! The kept ones are planned with best estimates first (`planner`), which tells whether they still fit the trip, then
+//! The kept ones are planned with best estimates first (`planner`), which shows whether they still fit the trip, then
 //! simulated by a thread of their own, as the trip itself is. A row has no figures until as many trips are simulated for
 //! it as ever are, so that all rows go by the same. Without simulation all figures are best estimates.
 
@@ -16,7 +16,7 @@ use crate::plan::{Effort, Plan};
 use crate::present::compare::{AS_STATED, Row};
 use crate::present::number::Units;
 
-/// Kept sets that stand side by side at most, besides the trip as stated.
+/// The most kept sets that are compared side by side, besides the trip as stated.
 pub(crate) const SIDE_BY_SIDE: usize = 4;
 
 /// The kept sets of a trip, as far as they are planned.
@@ -37,7 +37,7 @@ struct Kept {
     is_too_long: bool,
 }
 
-/// A row of what stands side by side.
+/// A row of the comparison.
 #[derive(Clone, Debug)]
 pub enum ComparisonRow {
     /// A plan's figures.
@@ -66,7 +66,7 @@ impl worker::Job for Named {
 }
 
 impl State {
-    /// The rows that stand side by side.
+    /// The rows of the comparison, the trip as stated first.
     pub fn comparison_rows(&self) -> Vec<ComparisonRow> {
         let mut rows = vec![self.comparison_row(AS_STATED, self.settled_picture())];
         if let Some(sliders) = self.of_sliders().filter(|_| self.board.is_turned()) {
@@ -130,7 +130,7 @@ impl State {
         of.and_then(|_| table.kept.iter().find(|kept| kept.name == name))
     }
 
-    /// The next of those that stand side by side that is to be planned.
+    /// The next of the compared sets that is to be planned.
     pub(super) fn beside_to_plan(&self) -> Option<Job> {
         let next = self
             .kept_beside()

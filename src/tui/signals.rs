@@ -13,7 +13,7 @@ mod system {
     /// Exit status of a program whose terminal is gone.
     pub(in crate::tui) const HUNG_UP: i32 = 128 + SIGHUP;
 
-    /// Has a thread of its own end the program with an exit status, stop it, or have it go on, as signals tell.
+    /// Has a thread of its own end the program with an exit status, stop it, or have it go on, as signals demand.
     pub(in crate::tui) fn watch(end: fn(i32), stop: fn(), go_on: fn()) -> io::Result<()> {
         let mut signals = Signals::new([SIGTERM, SIGINT, SIGHUP, SIGQUIT, SIGTSTP, SIGCONT])?;
         let listen = move || {

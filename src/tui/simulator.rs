@@ -50,7 +50,7 @@ pub(super) fn refined(trip: &Arc<Trip>, units: Units) -> Arc<Picture> {
 /// The plan with what the panels need of it, so that no frame has to work that out.
 fn simulated(trip: &Arc<Trip>, effort: Effort) -> Plan {
     let plan = Plan::at_target(Arc::clone(trip), effort);
-    // What a log is compared with, and what follows if it says to turn back.
+    // What a log is compared with, and what follows if it leads to turning back.
     plan.as_planned();
     plan.return_plan();
     plan

@@ -28,7 +28,7 @@ use crate::present::strip::Strip;
 pub struct Board {
     /// Those that are turned.
     sliders: Sliders,
-    /// The what-if that they start from, where no slider says what it changes.
+    /// The what-if that they start from, where no slider sets what it changes.
     beneath: Option<AsBaseTrip>,
     /// Number of the chosen one in the list.
     chosen: usize,
@@ -38,7 +38,7 @@ pub struct Board {
     changes: HashMap<Slider, Tips>,
     /// Goes up whenever they become worthless.
     count: u64,
-    /// The kept sets that stand side by side.
+    /// The kept sets that are compared side by side.
     pub(super) table: Table,
     /// The stored what-if that was taken up last, to go on with the next one.
     taken_up: Option<usize>,
@@ -148,7 +148,7 @@ impl State {
         }
     }
 
-    /// The sliders as they are listed: those that say something about the trip, then those turned of other legs.
+    /// The sliders as they are listed: those that apply to the trip, then those turned of other legs.
     pub fn slider_list(&self) -> Vec<Slider> {
         let mut list = Slider::all(self.slider_base(), self.leg());
         for (slider, _) in self.board.sliders.iter() {

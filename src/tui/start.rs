@@ -523,7 +523,7 @@ impl Start {
         }
     }
 
-    /// The trip that the answers tell of. Somebody drives it, with the mass that the reference condition has.
+    /// The trip that the answers describe. Somebody drives it, with the mass that the reference condition has.
     fn made_of(&self, answers: &[TypedLine]) -> Result<Trip, Refused> {
         let driver = json!({ "name": "driver", "mass_kg": REFERENCE_LOAD });
         let mut trip = json!({
@@ -560,7 +560,7 @@ impl Start {
             return speeds::parse(text, self.units).map_err(Refused::Value);
         }
         let value = entry.parse(text).map_err(Refused::Value)?;
-        // A leg has a length here, since nothing else could tell it yet; and no fuel stop is taken for granted.
+        // A leg has a length here, since nothing else could give it yet; and no fuel stop is taken for granted.
         let must_be_answered = ["/legs/0/distance_km", "/start/fuel"];
         if text.trim().is_empty() && must_be_answered.contains(&QUESTIONS[question].0) {
             let message = format!("must be {}, got nothing", entry.range());

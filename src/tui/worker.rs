@@ -45,7 +45,7 @@ pub struct Worker<J, A> {
 /// What comes back of a job.
 enum Sent<A> {
     Answer(A),
-    /// It is done, or what it said when it panicked.
+    /// It is done, or the message with which it panicked.
     Ended(Result<(), Panicked>),
 }
 
@@ -53,7 +53,7 @@ enum Sent<A> {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("internal error (your edits are safe): {0}")]
 pub struct Panicked(
-    /// What was said with it.
+    /// The message of the panic.
     String,
 );
 
@@ -214,7 +214,7 @@ impl<J, A> Drop for Worker<J, A> {
     }
 }
 
-/// What was said with a panic.
+/// The message of a panic.
 fn said(panic: &(dyn Any + Send)) -> String {
     let text = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());
     text.or_else(|| panic.downcast_ref::<String>().cloned())

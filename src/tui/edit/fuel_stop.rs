@@ -1,4 +1,4 @@
-//! The fuel stop of a place, in one form that says what the plan makes of it.
+//! The fuel stop of a place, in one form that shows what the plan makes of it.
 
 use serde_json::{Map, Value};
 
@@ -82,7 +82,7 @@ fn pointer(place: usize) -> String {
     )
 }
 
-/// Sets the fuel stop if all of it is right, and says what the plan makes of it.
+/// Sets the fuel stop if all of it is right, and shows what the plan makes of it.
 pub(super) fn set(state: &mut State, form: &mut Form, place: usize) -> Option<String> {
     let to = match fuel(form) {
         Ok(fuel) => fuel,

@@ -201,7 +201,7 @@ fn planned(plan: &Plan, trip: &Trip, place_number: usize) -> Planned {
     }
 }
 
-/// Enters the reading if it is right and says so; else the form says what is wrong, or asks about an odd odometer.
+/// Enters the reading if it is right and shows that; else the form shows what is wrong, or asks about an odd odometer.
 pub(super) fn entered(state: &mut State, form: &mut Form) -> Option<String> {
     let reading = match reading(form, state.trip()) {
         Ok(reading) => reading,

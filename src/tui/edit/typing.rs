@@ -281,7 +281,7 @@ fn answered(state: &mut State) -> Option<Effect> {
 pub(in crate::tui) const ON_SHELF: &str =
     "a vehicle of that name is on the shelf; Enter replaces it";
 
-/// Goes back to a layer if the answer was taken; else tells what is wrong with it.
+/// Goes back to a layer if the answer was taken; else shows what is wrong with it.
 fn close_prompt(state: &mut State, taken: Result<(), Refused>, to: Mode) {
     match taken {
         Ok(()) => {

@@ -1,6 +1,6 @@
 //! What the screen shows: the plan, where one is on the route, and which layer is in front.
 //!
-//! `shown` says which plan is shown, `judged` which one the verdict comes from, `whereabouts` where one is, `panel`
+//! `shown` decides which plan is shown, `judged` which one the verdict comes from, `whereabouts` where one is, `panel`
 //! what is under the strip.
 
 mod judged;

@@ -23,7 +23,7 @@ impl State {
         &self.shown.strip
     }
 
-    /// What the screen says about the whole plan that is shown.
+    /// The texts about the whole plan that is shown.
     pub(crate) fn texts(&self) -> &Texts {
         &self.shown.texts
     }

@@ -39,7 +39,7 @@ pub(super) fn notice(state: &State, keys: Rect, buf: &mut Buffer) {
 }
 
 /// The keys of a layer that would do something, as many as there is room for: help and the way out always, then those
-/// that stand first in the table.
+/// that come first in the table.
 pub(super) fn keys(
     (layer, ascii): (Layer, bool),
     works: impl Fn(Message) -> bool,

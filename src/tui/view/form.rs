@@ -20,7 +20,7 @@ pub(super) fn render(form: &Form, theme: Theme, area: Rect, buf: &mut Buffer) ->
     rule(buf, row(area, 0), &format!("▶ {}", form.title));
     let right = format!(" field {} of {} ", form.at + 1, form.fields.len());
     write_right(buf, row(area, 0), &right, DIM);
-    // The last row says what is wrong, or what to do.
+    // The last row shows what is wrong, or what to do.
     let room = usize::from(area.height).saturating_sub(2).max(1);
     let from = (form.at + 1).saturating_sub(room);
     let mut cursor = None;

@@ -158,7 +158,7 @@ pub(in crate::tui) fn found(sought: &str) -> Vec<HelpLine> {
     if sought.is_empty() {
         return lines;
     }
-    // A letter is another key than its capital; of a longer name the case says nothing.
+    // A letter is another key than its capital; in a longer name the case has no meaning.
     let is_sought = |key: &str| {
         key == sought || (sought.chars().nth(1).is_some() && key.eq_ignore_ascii_case(sought))
     };

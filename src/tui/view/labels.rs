@@ -1,6 +1,6 @@
 //! Labels that depend on columns and do not run into one another.
 //!
-//! Each label has a column that it points at, and stands to the right of it, else to the left, in
+//! Each label has a column that it points at, and is to the right of it, else to the left, in
 //! the first row that is free there. All are placed in their shortest wording first, the more
 //! important ones before the others; then each, in the same order, gets the longest wording that
 //! there is still room for. A label that has one wording only may be cut. A label without room is

@@ -48,7 +48,7 @@ impl Look {
         self.theme.is_coloured()
     }
 
-    /// The look on the ground that the terminal told of.
+    /// The look on the background that the terminal reported.
     #[must_use]
     pub(super) fn on(self, ground: Option<Ground>) -> Self {
         Self {
@@ -211,7 +211,7 @@ pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
     panel.map(|&(panel, _)| Message::Focus(panel))
 }
 
-/// What a turn of the wheel over a cell of the screen means: the way on the strip, the panel that lies there, else
+/// What a turn of the wheel over a cell of the screen means: the way on the strip, the panel that is there, else
 /// scrolling.
 pub fn wheel(state: &State, area: Rect, at: Position, down: bool) -> Message {
     match (click(state, area, at), down) {

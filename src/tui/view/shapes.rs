@@ -91,7 +91,7 @@ pub(crate) const fn mark(kind: MarkKind) -> &'static str {
     }
 }
 
-/// Turns every cell into ASCII. A character that has no stand-in becomes `?`.
+/// Turns every cell into ASCII. A character without a substitute becomes `?`.
 pub(crate) fn to_ascii(buf: &mut Buffer) {
     for cell in &mut buf.content {
         if !cell.symbol().is_ascii() {
@@ -161,7 +161,7 @@ fn braille(symbol: &str) -> &'static str {
 mod tests {
     use super::*;
 
-    /// What can stand in one row of the strip stays apart: a fuller cell may look like a full one, no more.
+    /// What can be in one row of the strip stays apart: a fuller cell may look like a full one, no more.
     #[test]
     fn shapes_of_a_row_stay_apart_in_ascii() {
         let half = PARTS[4];

@@ -246,7 +246,7 @@ fn foot(state: &State, theme: Theme, chosen: Option<&FieldRow>, area: Rect, buf:
     let help = format!("{} {}.", chosen.field.help, capitalized(&entry.range()));
     for (nth, line) in wrap(&help, area.width).iter().enumerate() {
         let line = if next + nth + 1 == usize::from(area.height) {
-            // The last row tells by a mark that there would be more.
+            // The last row shows by a mark that there would be more.
             wrap(&help, area.width)[nth..].join(" ")
         } else {
             line.clone()

@@ -38,7 +38,7 @@ impl Scale {
         whole((share.clamp(0.0, 1.0) * f64::from(self.rows) * 8.0).round())
     }
 
-    /// The row, counted from below, that a height of so many litres lies in.
+    /// The row, counted from below, that a height of so many litres is in.
     pub(super) fn row_from_below(self, litres: Litres) -> i64 {
         ((self.eighths(litres) - 1).max(0)) / 8
     }

@@ -1,5 +1,5 @@
 //! The ground: a texture for each surface, sand, dunes and low range sown into it by their shares. Above it, where the trip
-//! says, how high the way lies, as a line of eighths.
+//! states it, the altitude of the route, as a line of eighths.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
