@@ -210,7 +210,7 @@ fn meetings<'a>(trip: &'a Trip, name: &'a str) -> impl Iterator<Item = usize> + 
         .map(|place| place.place_number)
 }
 
-/// The place of a name or number: of places of one name the one to which the odometer speaks.
+/// The place of a name or number: of places of one name the one that agrees with the odometer.
 fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, Failure> {
     let last = trip.legs.len();
     if let Ok(number) = asked.parse::<usize>() {

@@ -28,7 +28,7 @@ use crate::tui::outside::{LeftOver, NotSaved, Opened, Outside, Proposer};
 #[derive(Debug)]
 pub struct Session {
     disk: &'static dyn Disk,
-    /// Where the trip is kept; nothing for one that is new.
+    /// Where the trip is kept; `None` for one that is new.
     path: Option<PathBuf>,
     /// What the file held when it was read or saved.
     print: Option<Fingerprint>,

@@ -1,4 +1,4 @@
-//! What writing asks of the file system, one step after the other.
+//! What writing needs of the file system, one step after the other.
 //!
 //! The program writes on [`System`]. Every step is a method of its own, so that a test may hand in a [`Disk`] that
 //! fails at one of them, or ends the program there.

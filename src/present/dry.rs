@@ -53,7 +53,7 @@ pub(crate) const fn word(action: Action) -> &'static str {
     }
 }
 
-/// `, 2 more 20 L cans than planned`; nothing when none is needed.
+/// `, 2 more 20 L cans than planned`; empty if none is needed.
 fn more(cans: Option<MoreCans>) -> String {
     match cans {
         Some(MoreCans { count, size }) if count > 0 => {

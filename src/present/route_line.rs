@@ -98,7 +98,7 @@ impl<'a> RouteLine<'a> {
         at_share(&self.leg(n)?.lines, Share::new(along / leg.distance))
     }
 
-    /// The lines of a leg's track that hold a point; nothing without any, or where there is no such leg.
+    /// The lines of a leg's track that hold a point; `None` without any, or if there is no such leg.
     fn track(self, n: usize) -> Option<&'a [Polyline]> {
         let lines = self.plan.trip.legs.get(n.checked_sub(1)?)?.track.as_ref()?;
         let lines = lines.lines();

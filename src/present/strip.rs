@@ -271,7 +271,7 @@ impl Strip {
             .any(|leg| leg.least_in(&run) < -ROUNDING)
     }
 
-    /// Between which litres the fuel on board is in nine of ten samples at a kilometre; nothing where no chances were
+    /// Between which litres the fuel on board is in nine of ten samples at a kilometre; `None` if no chances were
     /// computed.
     pub fn band(&self, km: Kilometres) -> Option<[Litres; 2]> {
         let doubt = self.plan.doubt.as_ref()?;

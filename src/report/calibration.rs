@@ -102,7 +102,7 @@ pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units
     page.text
 }
 
-/// The calibration factors of a plan; nothing for a vehicle that is not calibrated.
+/// Writes the calibration factors of a plan, if its vehicle is calibrated.
 pub(super) fn section(page: &mut Page, plan: &Plan) {
     let vehicle = plan.vehicle();
     let Some(fitted) = &vehicle.calibration else {

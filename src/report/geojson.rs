@@ -3,7 +3,7 @@
 //! One collection: a line for each leg with what the plan has of it, and a point for each place and
 //! for where to decant, where to turn back, where the fuel falls below the reserve or runs dry. Positions
 //! are longitude, latitude and, where known, height; a line over the antimeridian is cut there, as the RFC
-//! asks. Figures are metric and named with their unit, as in the JSON report.
+//! requires. Figures are metric and named with their unit, as in the JSON report.
 //!
 //! What is imported again: the start and the legs as the trip states them (`trip_start`, `trip_leg`), their tracks
 //! from the lines. A leg of which no place has a position has no geometry, but is there. Vehicle, load, rules,

@@ -158,7 +158,7 @@ impl Editor {
         self.line.text() != self.first
     }
 
-    /// What the text means; nothing for what is not to be stated.
+    /// What the text means; `None` for what is not to be stated.
     ///
     /// # Errors
     /// What would be right, then what was typed.

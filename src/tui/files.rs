@@ -1,4 +1,4 @@
-//! What the state asks of the outside, and what it makes of the answers.
+//! What the state needs of the outside, and what it makes of the answers.
 
 use std::sync::Arc;
 

@@ -173,7 +173,7 @@ fn entered(options: Options, mouse: bool) -> io::Result<Screen> {
     Ok(screen)
 }
 
-/// Lets the user choose, make or import a trip; nothing when there is to be none. The terminal is given back.
+/// Lets the user choose, make or import a trip; `None` if there is to be none. The terminal is given back.
 ///
 /// # Errors
 /// As [`run`].

@@ -132,7 +132,7 @@ pub(crate) struct Texts {
     pub(crate) findings: Vec<String>,
     /// Cans, masses over the days, what is used up, and why it is so, each in a sentence.
     pub(crate) load: Vec<String>,
-    /// What the places of the vehicle bear.
+    /// What the places of the vehicle carry.
     pub(crate) places: Option<Places>,
 }
 

@@ -27,7 +27,7 @@ pub enum Topic {
 }
 
 impl Topic {
-    /// Every subject, in the order in which one goes through them.
+    /// Every subject, in the order in which they are gone through.
     pub(crate) const ALL: [Self; 11] = [
         Self::Leg,
         Self::Start,

@@ -50,7 +50,7 @@ mod system {
         ctrlc::set_handler(move || end(HUNG_UP)).map_err(io::Error::other)
     }
 
-    /// Returns at once: no shell of Windows calls a stopped program back, so no key asks for it.
+    /// Returns at once: no shell of Windows calls a stopped program back, so no key stops it.
     #[expect(clippy::unnecessary_wraps, reason = "elsewhere it may fail")]
     pub(in crate::tui) fn stop() -> io::Result<()> {
         Ok(())

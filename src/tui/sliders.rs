@@ -67,7 +67,7 @@ struct Tried {
 /// Changes of the verdict to be sought.
 #[derive(Clone, Debug)]
 pub struct Job {
-    /// The count that the answers must bear.
+    /// The count that the answers must have.
     pub count: u64,
     /// The trip from which the sliders start.
     pub base: Arc<Trip>,

@@ -173,7 +173,7 @@ pub(super) fn days_of(intervals: &[Interval], odometer: Factor) -> Option<Vec<Da
         intervals.last().and_then(|last| last.dates[1]),
     ];
     let shown: Kilometres = intervals.iter().map(Interval::shown).sum();
-    // A log whose fills all bear one date has none.
+    // A log whose fills all have one date has none.
     let is_dated = ways.iter().any(|way| way.calendar.is_some())
         && days_between(all)
             .is_none_or(|days| shown <= MOST_A_DAY * f64::from(days.saturating_add(1)));

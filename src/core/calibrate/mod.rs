@@ -183,7 +183,7 @@ impl Factors {
         self.scatter.days()
     }
 
-    /// Spread of a tank whatever its days, as a share of its litres; nothing in a fit from before days were asked for.
+    /// Spread of a tank whatever its days, as a share of its litres; `None` in a fit from before days were recorded.
     pub fn tank(&self) -> Option<Share> {
         self.scatter.tank()
     }

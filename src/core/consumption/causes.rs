@@ -77,7 +77,7 @@ impl Cause {
 pub struct CauseShare {
     /// Which cause it is.
     pub cause: Cause,
-    /// Its factor over base; nothing on a leg of no length.
+    /// Its factor over base; `None` on a leg of no length.
     pub multiplier: Option<Factor>,
     /// Litres of the leg without the cause, all others kept.
     pub without: Litres,

@@ -9,7 +9,7 @@
 //! ```
 //!
 //! and the engine of [`super::engine`] turns P into litres, more of them in the cold. Where it cannot give P the speed
-//! falls until it can. Everything here is in SI units and private to `consumption`; the module's border speaks in
+//! falls until it can. Everything here is in SI units and private to `consumption`; the module's border uses
 //! quantities.
 
 use crate::model::calibration::{COMPONENTS, Component};
@@ -70,7 +70,7 @@ pub(super) struct Rolling {
     pub(crate) aired_down: Option<[Bar; 2]>,
 }
 
-/// What one leg asks of a vehicle.
+/// What one leg demands of a vehicle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Drive {
     /// Length of the leg, m.
@@ -397,7 +397,7 @@ impl Drive {
         driven + self.start_litres(machine)
     }
 
-    /// Driving litres by calibration factor, in the order of [`Component::ALL`]; nothing for idling.
+    /// Driving litres by calibration factor, in the order of [`Component::ALL`]; 0 for idling.
     pub(crate) fn by_component(&self, machine: &Machine) -> [f64; COMPONENTS] {
         let bare = Self {
             roof_area: 0.0,
@@ -414,7 +414,7 @@ impl Drive {
         litres
     }
 
-    /// Litres of driving, and how far the engine's limit reaches into the leg: one for each part that asks for a lower
+    /// Litres of driving, and how far the engine's limit reaches into the leg: one for each part that needs a lower
     /// gear, one more for each that even so is driven slower than wanted.
     pub(crate) fn litres_and_limits(&self, machine: &Machine) -> (f64, usize) {
         let most = machine.engine.working_pme(self.density) * (1.0 - 1e-9);
@@ -449,7 +449,7 @@ fn fastest_within(most: f64, wanted: f64, power: impl Fn(f64) -> f64) -> f64 {
             beyond = middle;
         }
     }
-    // At a standstill only accessories are driven, which every engine that can be stated bears.
+    // At a standstill only accessories are driven, which every engine that can be stated has power for.
     within.max(1e-3)
 }
 

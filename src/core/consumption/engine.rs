@@ -174,7 +174,7 @@ impl Engine {
     }
 
     /// The engine giving `power` (W) at no less than `revs` a second: it turns faster, in a lower gear,
-    /// as far as the working pressure asks.
+    /// as far as the working pressure requires.
     pub(crate) fn at(&self, power: f64, revs: f64, density: f64) -> Working {
         let needed = 2.0 * power / (self.swept * self.working_pme(density) * PASCALS_PER_BAR);
         let revs = revs.max(needed).min(self.highest);

@@ -170,7 +170,7 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
             .filter(|&grade| grade > Grade::ZERO)
             .unwrap_or(grade)
     };
-    // What a stated grade leaves of the length may ask for a steeper one on the other side.
+    // What a stated grade leaves of the length may require a steeper one on the other side.
     let beside = |height: Metres, other: Metres, stated: Option<Grade>| {
         let left = stated.map_or(length, |grade| length - other / grade.get());
         Grade::new(if left > Metres::ZERO {

@@ -2,8 +2,8 @@
 
 use crate::quantity::{Bar, Factor, Kilograms, KilometresPerHour};
 
-/// Pressure (bar) that the carcass of a tyre bears by itself: without air it still is no flat band. Common practice, no
-/// source.
+/// Pressure (bar) that the carcass of a tyre carries by itself: without air it still is no flat band. Common practice,
+/// no source.
 const CARCASS: f64 = 0.5;
 /// How strongly resistance in dry sand falls with the sand numeric, as its power.
 ///
@@ -24,7 +24,7 @@ pub(crate) fn on_hard_road(pressure: Bar, speed: KilometresPerHour) -> Factor {
 
 /// The least pressure at which the two tyres of an axle may carry `on_axle`, by what one of them may carry at a
 /// pressure: `P = P_ref · (load / (2 · rating))^1.25`, the formula of the ETRTO Standards Manual for car tyres as others quote
-/// it; the manual was not seen. A stiffness model asks for more at low loads than some such formulas (Daws, Tire Society,
+/// it; the manual was not seen. A stiffness model gives more at low loads than some such formulas (Daws, Tire Society,
 /// 2009), so this is the least that is admitted.
 pub(crate) fn least_for(on_axle: Kilograms, rating: Kilograms, at: Bar) -> Bar {
     at * (on_axle / (rating * 2.0)).powf(1.25)

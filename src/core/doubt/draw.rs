@@ -24,7 +24,7 @@ pub(super) enum Source {
     Factor,
     /// What is new on a day.
     Day,
-    /// Wind of a day, from north or along a leg that leads nobody knows where.
+    /// Wind of a day, from north or along a leg of unknown direction.
     Wind,
     /// Ground of a surface, common to its legs.
     SurfaceResistance,

@@ -83,7 +83,7 @@ pub struct Instructions<'a> {
 pub struct Passing {
     /// Number of the fuel stop.
     pub number: usize,
-    /// What it has; nothing when unlimited.
+    /// Its stock; `None` if unlimited.
     pub supply: Option<Litres>,
 }
 

@@ -231,7 +231,7 @@ impl Policy {
 }
 
 /// What is required at the end of a leg becomes what is required at its beginning, the fuel checks on the route, the
-/// last one first, asking for what they ask for.
+/// last one first, with what they require.
 fn over_leg<'a>(
     (usage, doubt, factor): (&Usage, &LegDoubt, &Lane),
     checks: impl Iterator<Item = (Share, Option<&'a Lane>)>,
@@ -271,7 +271,7 @@ fn as_read(required: &mut Lane, block: &Block) {
     }
 }
 
-/// Raises what is required to what a fuel check asks for.
+/// Raises what is required to what a fuel check requires.
 fn raise(required: &mut Lane, floor: &Lane) {
     for (required, &floor) in required.iter_mut().zip(floor) {
         *required = required.max(floor);

@@ -674,7 +674,7 @@ pub(super) mod tests {
         let sorted = in_cans(&world, &policy, 400);
         let likely: f64 = policy.need.in_cans.get();
         let of_leg = |leg: usize| {
-            // What a litre more on the leg asks for at the start, by difference.
+            // What a litre more on the leg requires at the start, by difference.
             let mut problem = policy.problem.clone();
             let more = crate::quantity::Factor::new(1.001);
             problem.legs[leg] = problem.legs[leg].scaled(more, Litres::ZERO, more);

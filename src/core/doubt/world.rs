@@ -32,7 +32,7 @@ pub struct LegDoubt {
     back: Option<Answers>,
     surface: Surface,
     day: u32,
-    /// Parts of the wind from north and from east that blow against it; `None` if nobody knows where it leads.
+    /// Parts of the wind from north and from east that blow against it; `None` if its direction is unknown.
     against: Option<[f64; 2]>,
     /// Whether the day leaves the sealed road.
     is_off_road: bool,
@@ -780,7 +780,7 @@ pub(super) mod tests {
         }
     }
 
-    /// The wind that one drives against on the route out pushes on the route back, and across is another one.
+    /// The wind that is a head wind on the route out pushes on the route back, and across is another one.
     #[test]
     fn a_wind_of_one_day_turns_with_the_way() {
         let legs = json!([{ "to": "b", "distance_km": 90, "day": 1 }, { "to": "c", "distance_km": 90, "day": 1 }]);

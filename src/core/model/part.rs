@@ -158,7 +158,7 @@ impl TripPart {
         node.expect("the table has every part")
     }
 
-    /// Whether a pointer that leads on by these steps speaks of a leg's track, of all its points.
+    /// Whether a pointer that leads on by these steps refers to a leg's track, of all its points.
     pub(super) fn speaks_of_track(self, steps: &Pointer) -> bool {
         let first = steps.first();
         matches!(self, Self::Leg(_)) && first.is_none_or(|step| step.decoded() == "track")
@@ -243,7 +243,7 @@ impl TripPart {
     }
 }
 
-/// A document of those parts of a trip that some pointers speak of, to be changed.
+/// A document of those parts of a trip that some pointers refer to, to be changed.
 pub(super) struct Excerpt<'a> {
     trip: &'a Trip,
     /// The parts, and whether legs are there with their tracks.

@@ -88,7 +88,7 @@ impl Track {
         }
     }
 
-    /// What was measured along all its lines, the gaps between them left out; nothing when there are none.
+    /// What was measured along all its lines, the gaps between them left out; `None` if there are none.
     pub fn profile(&self) -> Option<Profile> {
         let profiles = self.lines().iter().map(|line| *line.profile());
         profiles.reduce(Profile::and)

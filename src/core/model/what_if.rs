@@ -1,7 +1,7 @@
 //! What-ifs: named JSON Patches (RFC 6902) on the trip, each index guarded by a `test`; and single values
 //! set by JSON Pointer (RFC 6901).
 //!
-//! Both change a document of those parts of the trip that they speak of, which is then checked as a file is: what comes
+//! Both change a document of those parts of the trip that they refer to, which is then checked as a file is: what comes
 //! out is a sound trip or nothing.
 
 use json_patch::jsonptr::Pointer;
@@ -426,7 +426,7 @@ mod tests {
         );
     }
 
-    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that are ever
+    /// What a patch makes ends before memory does, be it chosen or not: values that double, values that are ever
     /// deeper.
     #[test]
     fn a_patch_has_an_end() {

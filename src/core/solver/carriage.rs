@@ -19,13 +19,13 @@ pub struct Jurisdiction {
     pub name: &'static str,
     /// Where it is written, and of when that is.
     pub source: &'static str,
-    /// Whether it speaks of diesel too.
+    /// Whether it applies to diesel too.
     pub(crate) diesel: bool,
     /// What it allows.
     pub most: Carried,
 }
 
-/// What is carried in cans, or may be: only what a rule speaks of.
+/// What is carried in cans, or may be: only what a rule limits.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Carried {
     /// The largest can, by its size.

@@ -1,6 +1,6 @@
 //! Driving the trip forward with a set of cans: what is filled where, which can is decanted when, what is left.
 //!
-//! The tank is filled at every fuel stop, a can only where the way to the next fuel stop asks for it, whole cans at a
+//! The tank is filled at every fuel stop, a can only where the way to the next fuel stop requires it, whole cans at a
 //! time. Where prices determine how much to leave a fuel stop with, the tank is filled to that, and cans with what it
 //! cannot hold. A can is decanted at the first halt (a place) at which all of it fits. On the road it is decanted only
 //! where the tank alone would otherwise fall below its floor before the next halt: the fixed reserve, and on rough or
@@ -656,7 +656,7 @@ mod tests {
     }
 
     /// By hand, 600 km in one leg with one can: it fits from 188 km on, when 18.8 L are burnt; the tank alone holds its
-    /// 5 L up to 450 km. Nothing asks for it before the leg, where it does not fit, so it is decanted as soon as it
+    /// 5 L up to 450 km. Nothing requires it before the leg, where it does not fit, so it is decanted as soon as it
     /// fits.
     #[test]
     fn a_can_is_decanted_on_the_road_once_it_fits() {

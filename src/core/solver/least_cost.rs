@@ -85,7 +85,7 @@ struct Priced {
 }
 
 impl Market<'_> {
-    /// The cheapest purchase; nothing when the trip cannot be made with what there is.
+    /// The cheapest purchase; `None` if the trip cannot be made with what there is.
     ///
     /// # Panics
     /// When there is not one price for each place.
@@ -139,7 +139,7 @@ impl Market<'_> {
     }
 
     /// The cheapest purchase with which each fuel stop that `need` uses is left with at least what it requires, and no
-    /// meeting takes more than its share; nothing when that cannot be.
+    /// meeting takes more than its share; `None` if that cannot be.
     pub(crate) fn least_cost_for(&self, need: &Need) -> Option<Need> {
         let mut problem = self.problem.clone();
         for (fuel_stop, used) in problem.fuel_stops.iter_mut().zip(&need.at_fuel_stop) {
@@ -182,7 +182,7 @@ impl Market<'_> {
             .fold(0.0, f64::max)
     }
 
-    /// What to leave each fuel stop with; nothing to be bought asks for no more than is required.
+    /// What to leave each fuel stop with; nothing to be bought requires no more than is required.
     fn levels(&self, problem: &Problem, bought: &[f64]) -> Vec<Option<Litres>> {
         let mut on_board = self.start;
         let mut levels = vec![None; problem.fuel_stops.len()];

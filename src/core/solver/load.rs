@@ -51,7 +51,7 @@ pub(crate) fn roof_drag(load: &Load, set: &[ChosenCans]) -> SquareMetres {
     }
 }
 
-/// What a leg on `day` bears besides usable fuel, with the cans of `set` on board.
+/// What is carried on a leg of `day` besides usable fuel, with the cans of `set` on board.
 pub fn burden(trip: &Trip, set: &[ChosenCans], day: u32) -> Burden {
     let (vehicle, load) = (&trip.vehicle, trip.load());
     let items: Kilograms = load.gear().iter().map(|item| item.mass_on(day)).sum();
@@ -227,7 +227,7 @@ impl LoadLimit {
     }
 }
 
-/// One limit and what it bears at its worst departure.
+/// One limit and the load on it at its worst departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoadBar {
     /// Which limit it is.
@@ -236,7 +236,7 @@ pub struct LoadBar {
     pub place_number: usize,
     /// Mass that counts against the limit.
     pub mass: Kilograms,
-    /// The limit; nothing when none is stated.
+    /// The limit; `None` if none is stated.
     pub limit: Option<Kilograms>,
 }
 
@@ -246,7 +246,7 @@ impl LoadBar {
         self.limit.map(|limit| limit - self.mass)
     }
 
-    /// Whether more is borne than allowed.
+    /// Whether more is carried than allowed.
     pub fn is_over(&self) -> bool {
         self.left().is_some_and(|left| left < -EQUAL_MASS)
     }

@@ -1,4 +1,4 @@
-//! What the carrying places and the axles still bear beside a set of cans, at every departure of a run: the quick
+//! What the carrying places and the axles can still carry beside a set of cans, at every departure of a run: the quick
 //! answer to whether a way of laying out the cans is within the limits.
 //!
 //! It must agree with `load::bars`, which judges one laid-out set in full.

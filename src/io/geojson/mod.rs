@@ -4,7 +4,7 @@
 //! properties its name (or title), description, symbol and type, and the times of a line's points where they
 //! are in `coordTimes` or `coordinateProperties.times` (common practice, no source). Positions are longitude,
 //! latitude and height; a longitude up to 360 is turned back into −180 to 180, and a line that was cut at the
-//! antimeridian, as the RFC asks, is one line again. Areas, other members and other properties are passed over
+//! antimeridian, as the RFC requires, is one line again. Areas, other members and other properties are passed over
 //! and listed.
 //!
 //! A leg as this program's own reports state it (`trip_leg`) comes back as it was.

@@ -1,7 +1,7 @@
-//! What the screen shows: the plan, where one is on the route, and which layer is in front.
+//! What the screen shows: the plan, the place on the route, and which layer is in front.
 //!
-//! `shown` decides which plan is shown, `judged` which one the verdict comes from, `whereabouts` where one is, `panel`
-//! what is under the strip.
+//! `shown` decides which plan is shown, `judged` which one the verdict comes from, `whereabouts` the place on the
+//! route, `panel` what is under the strip.
 
 mod judged;
 mod panel;

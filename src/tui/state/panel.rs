@@ -94,7 +94,7 @@ impl Panel {
 }
 
 impl State {
-    /// The map of the plan that is shown; nothing without coordinates. Made when first looked at.
+    /// The map of the plan that is shown; `None` without coordinates. Made when first looked at.
     pub fn chart(&self) -> Option<&Chart> {
         self.shown.chart()
     }

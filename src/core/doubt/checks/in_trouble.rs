@@ -72,7 +72,7 @@ impl InTrouble {
 /// Something that goes wrong.
 #[derive(Clone, Debug)]
 pub struct Trouble {
-    /// Where the driver learns of it: a leg, and the part of it that is driven.
+    /// Where the driver finds it out: a leg, and the part of it that is driven.
     pub(crate) at: Point,
     /// The places of fuel stops that have no fuel.
     pub(crate) dry: Vec<usize>,

@@ -412,7 +412,7 @@ impl Course<'_> {
         }
     }
 
-    /// Litres at the place where one is, on the route, to leave it with `departure`: once the plan has taken there
+    /// Litres at the present place, on the route, to leave it with `departure`: once the plan has taken there
     /// what it takes. `None` if it takes nothing there.
     pub(crate) fn needed_before_filling(
         &self,

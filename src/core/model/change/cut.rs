@@ -138,7 +138,7 @@ impl Change {
         Ok(Self::new(name, steps))
     }
 
-    /// Makes one leg of a leg and the one behind it. What-ifs that speak of either no longer fit, since what they
+    /// Makes one leg of a leg and the one behind it. What-ifs that refer to either no longer fit, since what they
     /// would mean for the whole is not what they meant for a part.
     ///
     /// # Errors

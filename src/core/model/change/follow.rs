@@ -1,4 +1,4 @@
-//! Stored what-ifs and readings follow what they speak of, when items of a list come, go or change places.
+//! Stored what-ifs and readings follow what they refer to, when items of a list come, go or change places.
 //!
 //! A patch counts an item's number at the moment at which its operation is applied, so the patch is
 //! walked beside two lists of the same marks: the list as it was, and the list as it is now. An
@@ -22,7 +22,7 @@ pub(super) struct Moved {
     list: String,
     /// How many items it had.
     before: usize,
-    /// For each item that it has, the number that it had; nothing for a new one.
+    /// For each item that it has, the number that it had; `None` for a new one.
     order: Vec<Option<usize>>,
 }
 
@@ -59,7 +59,7 @@ impl Moved {
         self.list == list
     }
 
-    /// The number that each item has now; nothing for one that is gone.
+    /// The number that each item has now; `None` for one that is gone.
     fn now(&self) -> Vec<Option<usize>> {
         let mut now = vec![None; self.before];
         for (number, was) in self.order.iter().enumerate() {

@@ -78,14 +78,14 @@ impl History {
         Ok(())
     }
 
-    /// Undoes the last change; its name, or nothing when there is none.
+    /// Undoes the last change; its name; `None` if there is none.
     pub fn undo(&mut self) -> Option<String> {
         let back = self.done.pop()?;
         self.news.push(Deed::Undone(back.clone()));
         self.turn(back, |history| &mut history.undone)
     }
 
-    /// Does again what was undone last; its name, or nothing when there is none.
+    /// Does again what was undone last; its name; `None` if there is none.
     pub fn redo(&mut self) -> Option<String> {
         let again = self.undone.pop()?;
         self.news.push(Deed::Redone(again.clone()));

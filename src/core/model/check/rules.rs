@@ -126,7 +126,7 @@ fn list<T: DeserializeOwned>(document: &Value, key: &str) -> Vec<Option<T>> {
     items(document, key).iter().map(item).collect()
 }
 
-/// A value of the document, if nothing is wrong with it but keys that nobody knows.
+/// A value of the document, if nothing is wrong with it but unknown keys.
 fn sound<T: DeserializeOwned>(node: &'static Node, value: &Value) -> Option<T> {
     let known = known(node, value);
     let is_sound = within(node, &known, "").is_empty();

@@ -51,7 +51,7 @@ pub struct CanFor {
 pub struct Ledger {
     /// What is split: the litres in cans that must be in cans.
     pub in_cans: Litres,
-    /// The places between which it is carried; nothing when none is needed.
+    /// The places between which it is carried; `None` if none is needed.
     pub stage: Option<(usize, usize)>,
     /// Litres by cause, largest first.
     pub rows: Vec<LedgerRow>,

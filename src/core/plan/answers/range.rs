@@ -50,7 +50,7 @@ pub type BySurface<T> = [T; TypicalSurface::ALL.len()];
 pub struct Reach {
     /// With everything at its most likely value.
     pub best_estimate: Kilometres,
-    /// Reached by as many simulated trips as the success target asks for; never farther than the best estimate.
+    /// Reached by as many simulated trips as the success target requires; never farther than the best estimate.
     pub at_target: Kilometres,
 }
 

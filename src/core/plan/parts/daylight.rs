@@ -47,7 +47,7 @@ pub struct Arrival {
 pub struct SimulatedArrival {
     /// 5 % of them arrive earlier.
     pub earliest: Hours,
-    /// As many as the success target asks for have arrived.
+    /// As many trips as the success target requires have arrived.
     pub at_target: Hours,
     /// 99 % have arrived.
     pub nearly_all: Hours,

@@ -32,7 +32,7 @@ pub struct Doubt {
     pub outcomes_without_luck: Outcomes,
     /// Of the trips without luck that checks turned back, how many ran out on the return.
     pub turned_back_and_ran_out: [usize; 2],
-    /// What a reading under way asks for where the plan begins.
+    /// What a reading under way requires where the plan begins.
     pub now: Option<NowFigures>,
     /// Whether the plan counts on turning back from fuel stops that are dry.
     pub turns_back: bool,

@@ -68,8 +68,8 @@ pub enum NotReliedOn {
 pub enum What {
     /// No number of cans helps: the start itself has too little.
     ShortAtStart { short: Litres },
-    /// The success target is missed: these stops, on which the trip is set to rely, have fuel less often than it asks;
-    /// or, with none, too few simulated trips end as it asks.
+    /// The success target is missed: these stops, on which the trip is set to rely, have fuel less often than it
+    /// requires; or, with none, too few simulated trips end as it requires.
     TargetMissed {
         stops: Vec<usize>,
         chance: Share,
@@ -250,9 +250,9 @@ pub enum What {
     StopNotReliedOn { chance: Share, why: NotReliedOn },
     /// A what-if no longer fits the trip.
     WhatIfStale { name: String, why: String },
-    /// Two readings of the log contradict one another or the way, so nothing is learnt from them.
+    /// Two readings of the log contradict one another or the way, so the factors ignore them.
     LogContradicts { places: [String; 2] },
-    /// No departure was written down, so nothing is learnt from the way to the first reading.
+    /// No departure was written down, so the factors ignore the way to the first reading.
     LogNoDeparture { places: [String; 2] },
     /// Least cost is asked for, and the plan may cost more.
     CostNotLeast { why: NotLeast },

@@ -12,7 +12,7 @@ pub struct Totals {
     pub distance: Kilometres,
     /// Litres burnt on all legs, by the best estimate.
     pub fuel: Litres,
-    /// Consumption over all; nothing when nothing is driven.
+    /// Consumption over all; `None` if nothing is driven.
     pub rate: Option<LitresPer100Km>,
     /// Metres climbed on all legs.
     pub ascent: Metres,
@@ -47,7 +47,7 @@ pub struct PlannedLeg {
     pub driving: Hours,
     /// Litres burnt on the leg, by the best estimate.
     pub fuel: Litres,
-    /// Consumption; nothing for a leg of no length.
+    /// Consumption of the leg; `None` on a leg of no length.
     pub rate: Option<LitresPer100Km>,
     /// Usable litres on departure, cans included.
     pub start: Litres,

@@ -33,7 +33,7 @@ pub struct LoadPlan {
     pub mass: Kilograms,
     /// Gross vehicle mass limit, where stated.
     pub gvm: Option<Kilograms>,
-    /// Each limit with what it bears at its worst departure, total mass first.
+    /// Each limit with the load on it at its worst departure, total mass first.
     pub bars: Vec<LoadBar>,
     /// What can still be loaded in each place.
     pub room: Vec<Room>,

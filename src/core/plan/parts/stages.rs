@@ -48,6 +48,6 @@ pub struct TurnBack {
     pub chance: Share,
     /// Distance of the return.
     pub way_back: Kilometres,
-    /// What was left in a limited stop; nothing for a refuge.
+    /// What was left in a limited stop; `None` for a refuge.
     pub left: Option<Litres>,
 }

@@ -16,7 +16,7 @@ pub struct Stop {
     pub counted: bool,
     /// Chance of having fuel.
     pub chance: Share,
-    /// Litres it has, nothing when unlimited.
+    /// Litres in stock; `None` if unlimited.
     pub supply: Option<Litres>,
     /// The most to take at this visit, so that later ones have their share; `None` if unlimited.
     pub at_most: Option<Litres>,

@@ -7,7 +7,7 @@ use crate::quantity::{Days, Kilograms, Kilometres, Litres};
 pub struct Supplies {
     /// Days of the trip.
     pub days: Days,
-    /// The water; nothing when nobody is on board or no water is listed.
+    /// The water; `None` if nobody is on board or no water is listed.
     pub water: Option<Water>,
     /// Things that are used up day by day, water left out.
     pub others: Vec<Supply>,

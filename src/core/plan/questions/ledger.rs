@@ -4,7 +4,7 @@
 //! logarithmic mean (Ang, The LMDI approach to decomposition analysis, 2005): cause c has `L·ln m_c`, with the leg's
 //! multipliers m and `L = (litres − base) / ln(litres / base)`, so that the parts add up exactly. What the leg takes
 //! more because more fuel must be on board than is planned to be goes to the load. Detours, decanting, and what is held
-//! back (the per-cent share, or what the samples ask for beyond the likely litres, whichever binds) are parts too.
+//! back (the per-cent share, or what the samples require beyond the likely litres, whichever binds) are parts too.
 //!
 //! The way itself at base and the fixed reserve are always there, less the tank and what fuel stops on the route add.
 //! What of the parts does not go into the tank is K, and K is split among them by the Shapley value of the game `max(0,

@@ -17,7 +17,7 @@ use crate::plan::under_way::return_trip::return_trip;
 /// Deviations of the normal distribution that one in a hundred passes.
 const P99: f64 = 2.326_348;
 
-/// What a reading under way asks for, and what to do. Litres are those to be read off: that a reading may be off is
+/// What a reading under way requires, and what to do. Litres are those to be read off: that a reading may be off is
 /// allowed for, and nothing is to be deducted from it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Now {
@@ -63,7 +63,7 @@ impl Plan {
         )
     }
 
-    /// What can be done now, on a trip that is under way and not at its finish; nothing without simulated trips.
+    /// What can be done now, on a trip that is under way and not at its finish; `None` without simulated trips.
     pub fn now(&self) -> Option<Now> {
         let progress = self.progress.as_deref()?;
         let doubt = self.doubt.as_ref()?;

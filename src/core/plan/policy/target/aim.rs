@@ -122,7 +122,7 @@ impl<'a> Aim<'a> {
         let only_if_held = self.depth == Depth::IfSufficient && !facts.is_for_least_cost();
         let blocks = self.blocks;
         let drawn = Drawn::new(world, effort(blocks.min(FIRST_LOOK)));
-        // What is needed whatever the checks ask for: with other cans they may ask for less.
+        // What is needed whatever the checks require: with other cans they may require less.
         let at_least = only_if_held.then(|| target.surely(&policies, &drawn.in_cans(&policies)));
         if let Some((at, surely)) = at_least.filter(|(_, surely)| *surely > held) {
             return self.asking(at, policies, surely, blocks);
@@ -141,7 +141,7 @@ impl<'a> Aim<'a> {
             Litres::new(f64::INFINITY)
         };
         let sketch = target.sketch(facts, loadout, (&drawn, most), &mut policies);
-        // What a check asks for may fall until all is settled.
+        // What a check requires may fall until all is settled.
         let surely = at_least.filter(|_| sketch.surely.1 > held);
         if let Some((at, surely)) = surely {
             return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
@@ -205,7 +205,7 @@ impl<'a> Aim<'a> {
             followed = needed.all_follow(followed, conditions);
         }
         if !is_fine {
-            // To more trips other checks are too fine. That they ask for less takes back no verdict.
+            // To more trips other checks are too fine. That they require less takes back no verdict.
             let driving = (problem, &needed.policy.need);
             let card = followed.driven.card();
             if let Some(checks) = card.too_fine(&needed.drawn, driving, most) {

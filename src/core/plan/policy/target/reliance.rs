@@ -78,11 +78,11 @@ pub(in crate::plan) fn can_turn_back(facts: &TripFacts<'_>, relied_on: &[bool]) 
 
 /// The ways to rely on fuel stops: all that the best estimate relies on, ever fewer of the unconfirmed ones, the least
 /// sure dropped first, and each of these sets less one more unconfirmed stop. Where the rules count on turning back, a
-/// stop that may have no fuel is relied on only if one can turn back from it, however sure it is.
+/// stop that may have no fuel is relied on only if turning back from it is possible, however sure it is.
 ///
 /// Of up to four unconfirmed stops these are all sets, so a trip that is planned without one of them never needs less.
-/// Of more stops only some of the sets are tried, and none that all have fuel together less often than any target asks
-/// for. Stops that must be relied on are in each of them.
+/// Of more stops only some of the sets are tried, and none that all have fuel together less often than any target
+/// requires for. Stops that must be relied on are in each of them.
 pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
     let chances = chances(facts);
     let unconfirmed = Unconfirmed::new(facts, relied_on, &chances);

@@ -136,7 +136,7 @@ impl Fix {
             .then(self.changes.len().cmp(&other.changes.len()))
     }
 
-    /// Whether this fix does nothing of another kind than the other one, and asks for no more of anything.
+    /// Whether this fix does nothing of another kind than the other one, and requires no more of anything.
     fn beats(&self, other: &Self) -> bool {
         let parts = |fix: &Self| {
             [
