@@ -28,7 +28,7 @@ const WAITS_MS: [u64; 5] = [10, 20, 40, 80, 160];
 /// Who may read a new file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Readers {
-    /// Its owner alone.
+    /// Only the owner of the file.
     Owner,
     /// Anyone who may read what the user makes.
     Usual,

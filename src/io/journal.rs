@@ -78,7 +78,7 @@ mod any_path {
     }
 }
 
-/// The first line.
+/// The first line of a journal: the trip that it is about.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Head {

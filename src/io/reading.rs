@@ -21,7 +21,7 @@ pub(super) const MOST_POINTS: usize = 10_000_000;
 /// Names of things passed over that are listed.
 const MOST_PASSED_OVER: usize = 100;
 
-/// What a file holds.
+/// Lines, waypoints and stated legs of a file.
 #[derive(Clone, Debug, Default)]
 pub struct Reading {
     /// The program that wrote it.

@@ -73,7 +73,7 @@ pub enum Sign {
     Met,
     /// It is missed or exceeded.
     Missed,
-    /// Nothing to be met.
+    /// No sign, because there is nothing to be met.
     None,
 }
 

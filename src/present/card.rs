@@ -53,7 +53,7 @@ impl fmt::Display for Level {
 /// One fuel check, each figure as text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CheckLine {
-    /// Where: `km 238`.
+    /// Distance from the start, as in `km 238`.
     pub at: String,
     /// What the odometer shows there, where that is known or differs.
     pub odometer: Option<String>,

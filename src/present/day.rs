@@ -20,9 +20,9 @@ const SAME_ROW: Kilometres = Kilometres::new(1.0);
 pub struct DayCard {
     /// Number of the day.
     pub number: u32,
-    /// Where it begins.
+    /// Name of the place where the day begins.
     pub from: String,
-    /// Where it ends.
+    /// Name of the place where the day ends.
     pub to: String,
     /// Distance, fuel and driving time: `194 km, 17 L of fuel, 4 h 20 min driving`.
     pub totals: String,
@@ -55,7 +55,7 @@ pub struct CardPoint {
     pub on_board: Option<Figure>,
     /// What the gauge shows with that.
     pub gauge: &'static str,
-    /// What to do there.
+    /// What to do there, in order.
     pub(crate) todo: Vec<Task>,
     /// Its fuel check, if any.
     pub check: Option<CheckLine>,
@@ -66,7 +66,7 @@ pub struct CardPoint {
 pub struct Task {
     /// Where, from the start of the trip.
     pub(crate) at: Kilometres,
-    /// What it is about.
+    /// The kind of task, which sets its symbol.
     pub(crate) kind: TaskKind,
     pub(crate) says: String,
     /// What is to be done in few words, for a table that names the place itself.

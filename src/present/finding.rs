@@ -504,7 +504,7 @@ fn leg_arrives(at: Where, plan: &Plan) -> String {
     format!("{} arrives at {}", leg_alone(at, plan), leg_end(at, plan))
 }
 
-/// Where a leg ends.
+/// Name of the place at the end of a leg.
 fn leg_end(at: Where, plan: &Plan) -> String {
     let leg = leg_number(at).and_then(|n| plan.legs.get(n - 1));
     leg.map_or_else(|| "its end".to_owned(), |leg| plain(&leg.to).into_owned())

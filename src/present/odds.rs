@@ -68,7 +68,7 @@ fn error(of: Odds) -> f64 {
     (of.error.get() * 100.0).max(0.1)
 }
 
-/// How a trip ends.
+/// How a simulated trip ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Ending {
     FinishIntact,

@@ -10,7 +10,7 @@ const SHOWS: f64 = 0.005;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct WhyTable {
-    /// How to read it.
+    /// How to read the table.
     pub(crate) says: String,
     /// The causes that act on any leg.
     pub(crate) causes: Vec<Cause>,

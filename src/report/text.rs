@@ -25,7 +25,7 @@ const BAR: usize = 20;
 /// Column in which the key figures of the head begin.
 const KEY_FIGURE: usize = 18;
 
-/// The whole report.
+/// The whole text report of a plan.
 pub fn report(case: Case<'_>, units: Units) -> String {
     let plan = case.shown();
     let mut page = Page::default();

@@ -29,7 +29,7 @@ pub(crate) enum Refused {
 /// One field while it is edited.
 #[derive(Clone, Debug)]
 pub struct Editor {
-    /// What is edited.
+    /// The row whose field is edited.
     pub row: FieldRow,
     /// The text that is typed, and its cursor.
     pub line: TypedLine,
@@ -197,7 +197,7 @@ impl Editor {
 /// The question, the answer so far, and what is wrong with it.
 #[derive(Clone, Debug)]
 pub struct Prompt {
-    /// What is asked.
+    /// What the answer is for.
     pub(crate) purpose: Purpose,
     /// The answer so far.
     pub(crate) line: TypedLine,

@@ -16,7 +16,7 @@ use crate::present::number::Units;
 pub(super) enum Next {
     /// The screen goes on.
     On,
-    /// The program ends.
+    /// The program ends after the effect.
     End,
 }
 

@@ -47,7 +47,7 @@ impl Help {
         }
     }
 
-    /// Where keys go.
+    /// The layer that the keys are for.
     pub(crate) const fn layer(&self) -> Layer {
         if self.is_typed {
             Layer::Typing

@@ -11,7 +11,7 @@ use super::state::{Mode, Panel};
 pub enum Layer {
     /// The strip and its panels.
     Browse,
-    /// The list of keys.
+    /// The list of keys, in front of all.
     Help,
     /// A page of fields.
     Sheet,
@@ -93,7 +93,7 @@ impl Group {
 pub struct Key {
     /// The key without Ctrl.
     pub code: KeyCode,
-    /// Whether Ctrl is held.
+    /// Whether Ctrl is pressed with it.
     pub ctrl: bool,
 }
 

@@ -43,7 +43,7 @@ impl Column {
         }
     }
 
-    /// The field.
+    /// The field of the column's cells.
     ///
     /// # Panics
     /// Never: every key is in the table of fields.

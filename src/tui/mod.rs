@@ -1,4 +1,4 @@
-//! The screen.
+//! The screen: its state, its keys, and how it is drawn.
 //!
 //! Key → [`keymap::lookup`] → [`message::Message`] → [`update::update`] → [`view::view`]. The state
 //! is changed in `update` alone and drawn in `view` alone; only [`terminal`] and the loop here know

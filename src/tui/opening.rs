@@ -50,7 +50,7 @@ impl Opening {
         }
     }
 
-    /// Where keys go.
+    /// The layer that the keys are for.
     pub fn layer(&self) -> Layer {
         self.help.as_ref().map_or(Layer::Opening, Help::layer)
     }

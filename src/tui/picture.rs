@@ -122,7 +122,7 @@ impl Picture {
 /// What is reported about a plan.
 #[derive(Clone, Debug)]
 pub(crate) struct Texts {
-    /// The five answers.
+    /// Verdict, fuel in cans, and the four answers.
     pub(crate) answers: Answers,
     /// The fuel stop on which the trip depends, as a sentence, and in few words; empty where there is none.
     pub(crate) critical: [String; 2],

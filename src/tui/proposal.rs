@@ -35,7 +35,7 @@ impl worker::Job for Job {
 
 /// What comes of a job.
 pub(crate) enum Answer {
-    /// How far it is.
+    /// How far the work is, as a sentence.
     Progress(String),
     /// The proposal, or why there is none.
     Made(Job, Result<Proposal, String>),

@@ -48,7 +48,7 @@ impl Topic {
         Self::ALL[(self as usize + steps) % Self::ALL.len()]
     }
 
-    /// What it is called.
+    /// The title over the rows of the topic.
     pub(crate) const fn title(self) -> &'static str {
         match self {
             Self::Leg => "leg",

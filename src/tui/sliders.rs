@@ -48,7 +48,7 @@ pub struct Board {
 #[derive(Clone, Debug)]
 struct AsBaseTrip {
     name: String,
-    /// The trip with it.
+    /// The trip with the what-if applied.
     trip: Arc<Trip>,
     /// The trip that it was laid over.
     stated: Arc<Trip>,

@@ -62,9 +62,9 @@ pub struct Start {
     pub items: Vec<Item>,
     /// Which of it is chosen.
     pub at: usize,
-    /// What is typed.
+    /// The question that is being answered; `None` if the list is in front.
     pub asking: Option<Asking>,
-    /// What went wrong.
+    /// Why the last action failed; `None` if it did not.
     pub problem: Option<String>,
     /// The list of keys, while it is in front.
     pub help: Option<Help>,
@@ -94,7 +94,7 @@ pub enum Asking {
     },
     /// Whether what was imported is to be opened.
     Accept {
-        /// What was imported.
+        /// The trip that was imported and is not accepted yet.
         imported: Imported,
         /// The first row that is shown.
         from_row: usize,
@@ -136,7 +136,7 @@ impl Start {
         }
     }
 
-    /// Where keys go.
+    /// The layer that the keys are for.
     pub const fn layer(&self) -> Layer {
         match &self.help {
             Some(help) => help.layer(),

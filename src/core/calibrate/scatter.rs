@@ -43,8 +43,8 @@ pub(super) struct Scatter {
 enum Split {
     /// No dated intervals: the parts are unknown.
     Unknown,
-    /// Nothing either, and the fit is from before that was asked.
-    NeverAsked,
+    /// The parts are unknown, and the fit is from before days were recorded.
+    NotRecorded,
     /// What is known from dated fills.
     Known(Parts),
 }
@@ -103,7 +103,7 @@ impl Scatter {
         let worth = WORTH + f64::from(fitted.intervals);
         let days = [fitted.road_day_share, fitted.off_road_day_share];
         let split = match fitted.tank_share {
-            None => Split::NeverAsked,
+            None => Split::NotRecorded,
             Some(_) if days == [None, None] => Split::Unknown,
             Some(tank) => {
                 let square = |share: Share| share.get() * share.get();
@@ -164,7 +164,7 @@ impl Scatter {
     /// anything is known is the tank's.
     pub(super) fn tank(&self) -> Option<Share> {
         let square = match self.split {
-            Split::NeverAsked => return None,
+            Split::NotRecorded => return None,
             Split::Unknown => self.residual.powi(2) - DAY_SPREAD.get().powi(2),
             Split::Known(parts) => parts.of[0],
         };
@@ -174,7 +174,7 @@ impl Scatter {
     /// Where the search begins: split where the days of all ways are known.
     pub(super) fn ready(self, mut days: impl Iterator<Item = Option<DaysDriven>>) -> Self {
         let split = match self.split {
-            Split::Unknown | Split::NeverAsked if days.all(|days| days.is_some()) => {
+            Split::Unknown | Split::NotRecorded if days.all(|days| days.is_some()) => {
                 Split::Known(Parts::PRIOR)
             }
             split => split,

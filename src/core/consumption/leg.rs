@@ -69,7 +69,7 @@ pub struct Components {
 }
 
 impl Components {
-    /// The leg's litres.
+    /// Litres of the whole leg.
     pub fn total(&self) -> Litres {
         self.base + self.sand + self.low_range + self.roof + self.idle + self.extras
     }

@@ -95,7 +95,7 @@ pub enum Drawn {
 }
 
 impl Drawn {
-    /// Every one of them.
+    /// All drawn factors, in the order of their numbers.
     pub const ALL: [Self; 9] = [
         Self::SurfaceResistance,
         Self::SandResistance,

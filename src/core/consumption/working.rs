@@ -67,7 +67,7 @@ pub struct Working {
     pub camp: Litres,
     /// The engine while it idles.
     pub idle: EngineState,
-    /// The leg's litres.
+    /// Litres of the whole leg.
     pub litres: Litres,
 }
 
@@ -118,7 +118,7 @@ pub struct PartWorking {
     pub regime: Regime,
     /// Which way it leans.
     pub lean: Slope,
-    /// How long it is.
+    /// Length of the part.
     pub distance: Kilometres,
     /// Downhill is negative.
     pub grade: Grade,
@@ -132,7 +132,7 @@ pub struct PartWorking {
     pub speed: KilometresPerHour,
     /// Forces at the wheels: rolling, air, unsteadiness, slope.
     pub forces: [Newtons; 4],
-    /// The engine on it.
+    /// The engine while the part is driven.
     pub engine: EngineState,
     /// Time that it takes.
     pub time: Hours,

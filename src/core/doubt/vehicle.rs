@@ -1,5 +1,5 @@
 //! How far the factors of the vehicle may be off: as trusted as the baseline consumption's source, or as a fit to
-//! fill-ups says.
+//! fill-ups shows.
 
 use crate::calibrate::{SAND_SPREAD, UNTOLD};
 use crate::consumption::spread::{self, DAY_SPREAD};

@@ -191,7 +191,7 @@ pub enum Unknown {
 }
 
 impl Unknown {
-    /// Every one of them.
+    /// All of them, in the order of their numbers.
     pub(crate) const ALL: [Self; 14] = [
         Self::Base,
         Self::Day,

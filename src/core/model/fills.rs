@@ -19,7 +19,7 @@ pub struct Fill {
     pub date: Option<Date>,
     /// What the odometer showed.
     pub odometer: Kilometres,
-    /// What was put in.
+    /// Litres that were filled.
     pub litres: Litres,
     /// Whether the tank was full then.
     pub to_brim: bool,
@@ -42,7 +42,7 @@ pub struct Conditions {
     /// Mass over that of the reference condition.
     #[serde(rename = "load_kg")]
     pub load: Kilograms,
-    /// The roof load.
+    /// Type of the roof load, by its drag.
     pub roof: RoofShape,
     /// Time at rest with the engine running.
     #[serde(rename = "idle_h")]

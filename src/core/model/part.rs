@@ -38,7 +38,7 @@ pub enum PointerError {
     /// The trip has no such part.
     #[error("a trip has no part `{0}`")]
     Outside(
-        /// Its first step.
+        /// First step of the pointer.
         String,
     ),
     /// There is no such leg.
@@ -50,7 +50,7 @@ pub enum PointerError {
     /// An object on the route has no such field.
     #[error("{0}")]
     UnknownKey(
-        /// What keys it has.
+        /// The message, with the keys that the object has.
         String,
     ),
     /// A list on the route has no such item.

@@ -60,7 +60,7 @@ struct Spread {
     east: (f64, Degrees),
     south: Degrees,
     north: Degrees,
-    /// The last point.
+    /// Longitude of the last point, counted on past ±180, and as it was given.
     last: (f64, Degrees),
 }
 

@@ -43,7 +43,7 @@ pub enum Track {
 }
 
 impl Point {
-    /// Where the point is.
+    /// The point without its height.
     pub fn position(&self) -> Position {
         Position {
             lat: self.lat,

@@ -100,7 +100,7 @@ pub enum SetError {
     /// The text is no JSON Pointer, or it leads to no place where a value can be.
     #[error("{pointer}: {reason}")]
     Pointer {
-        /// What was given.
+        /// The pointer as it was given.
         pointer: String,
         /// Why it does not.
         reason: PointerError,

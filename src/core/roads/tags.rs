@@ -87,7 +87,7 @@ impl Hazards {
 pub struct WayTags {
     /// The surface that they mean.
     pub ground: Ground,
-    /// The speed limit.
+    /// Speed limit; `None` if the tags have none.
     pub limit: Option<KilometresPerHour>,
     /// What may stop or endanger a vehicle.
     pub hazards: Hazards,

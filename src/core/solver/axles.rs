@@ -2,8 +2,8 @@
 //!
 //! A mass `x` ahead of the rear axle puts `x / wheelbase` of itself on the front axle and the rest on the rear one; a
 //! mass behind the rear axle lifts the front. The empty vehicle's own share follows from what the front axle carries
-//! at kerb mass, less what the kerb mass holds of driver and fuel. Left out: slopes, braking, and where in a place a
-//! thing lies.
+//! at kerb mass, less what the kerb mass holds of driver and fuel. Left out: slopes, braking, and where in a place the
+//! gear is.
 
 use crate::consumption::engine::fuel_density;
 use crate::model::Trip;

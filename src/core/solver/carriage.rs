@@ -15,13 +15,13 @@ use super::cans::{self, ChosenCans};
 /// Where a limit on fuel in cans holds, and what it allows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Jurisdiction {
-    /// What it is called.
+    /// Name of the country or region.
     pub name: &'static str,
     /// Where it is written, and of when that is.
     pub source: &'static str,
     /// Whether it applies to diesel too.
     pub(crate) diesel: bool,
-    /// What it allows.
+    /// The most that it allows.
     pub most: Carried,
 }
 

@@ -51,7 +51,7 @@ pub struct Market<'a> {
     pub cans_for_price: bool,
 }
 
-/// What to buy where.
+/// How much to buy at each fuel stop, and what that costs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Purchase {
     /// What is required where, with what each fuel stop is left with.

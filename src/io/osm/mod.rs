@@ -46,7 +46,7 @@ const KNOWN_FEATURES: [&str; 2] = ["OsmSchema-V0.6", "DenseNodes"];
 pub struct Extract {
     /// The roads and tracks near the track, joined at their crossings.
     pub network: Network,
-    /// The fuel stops.
+    /// The fuel stops near the track.
     pub fuel: Vec<FuelObject>,
     /// Whether the map states that it is invented.
     pub is_invented: bool,
@@ -85,7 +85,7 @@ pub enum OsmError {
         path: String,
         /// How far it was read.
         percent: u64,
-        /// What is wrong.
+        /// What is wrong with the rest.
         why: String,
     },
     /// The file needs a reader that knows more.

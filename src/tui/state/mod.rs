@@ -40,7 +40,7 @@ pub(crate) use whereabouts::Look;
 #[derive(Clone, Debug)]
 pub struct State {
     pub(super) history: History,
-    /// What is shown.
+    /// The plan that is shown, with its texts and its strip.
     shown: Arc<Picture>,
     /// The last picture of the current trip.
     settled: Arc<Picture>,
@@ -72,7 +72,7 @@ pub struct State {
     pub status: Option<Cow<'static, str>>,
     /// The subject that is edited, and the row of it that is chosen.
     pub topic: Topic,
-    /// The chosen row.
+    /// The chosen row of the list in front.
     pub row: usize,
     /// The form that is being filled in, in its mode.
     pub(super) form: Option<Form>,
@@ -100,7 +100,7 @@ pub struct State {
     pub board: Board,
     /// The layer that the help was opened over.
     pub(super) behind_help: Mode,
-    /// The list of keys.
+    /// The search and the scroll position of the list of keys.
     pub help: Help,
     /// What places are looked for.
     pub(super) finding: Finding,

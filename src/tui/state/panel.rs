@@ -12,15 +12,15 @@ const LEDGER_OF: usize = 1_000;
 /// What can be shown under the strip, each with a number that is its key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Panel {
-    /// What to do where.
+    /// What to do, and where.
     Do,
     /// What is in the way, and the fixes.
     Findings,
-    /// The fuel checks.
+    /// The fuel checks of the route.
     Checks,
     /// Masses against their limits, and cans.
     Load,
-    /// The leg table.
+    /// The legs as a table.
     Legs,
     /// How sure the plan is, and what the fuel in cans is for.
     Sure,

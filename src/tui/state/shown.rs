@@ -43,7 +43,7 @@ impl State {
         &self.settled
     }
 
-    /// What is shown.
+    /// The plan that is shown, with its texts and its strip.
     pub(in crate::tui) const fn shown(&self) -> &Arc<Picture> {
         &self.shown
     }

@@ -33,7 +33,7 @@ const FEWEST_ROWS: u16 = 6;
 /// A panel with fewer rows is of no use.
 const LOWEST_PANEL: u16 = 4;
 
-/// What is in front.
+/// Which part of the screen is in front.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Front {
     /// The strip over the panels.

@@ -33,7 +33,7 @@ use crate::platform::Platform;
 use layout::{Places, places_of};
 use strip::grid::Grid;
 
-/// How to draw.
+/// How the screen is drawn, whatever it shows.
 #[derive(Clone, Copy, Debug)]
 pub struct Look {
     /// The colours by meaning.

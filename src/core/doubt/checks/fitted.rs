@@ -426,7 +426,7 @@ fn kinds(rows: &[Fitted], full: Litres, at: impl Fn(usize) -> [Litres; 2]) -> Ve
 /// The figures of a check, as they are printed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CheckFigures {
-    /// What it is for.
+    /// Whether it is a check, the decision, or after the decision.
     pub(crate) kind: CheckKind,
     /// Continue with so much or more on arrival; `None` if no amount is enough, or if nothing is asked.
     pub(crate) continue_with: Option<Litres>,

@@ -32,7 +32,7 @@ pub struct Ends {
     pub ran_out: Odds,
 }
 
-/// What to do.
+/// What a driver in trouble can do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Action {
     /// To the next refuge.

@@ -132,7 +132,7 @@ pub enum ChangeError {
         list: String,
         /// How many items it must have.
         needed: usize,
-        /// How many it has.
+        /// How many items the list has.
         length: usize,
     },
     /// With the change the trip breaks a rule of the format.

@@ -19,7 +19,7 @@ pub use set::{Recalled, Sliders, what_if};
 /// One thing about a trip that can be turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Slider {
-    /// The roof load.
+    /// Type of the roof load, by its drag.
     Roof,
     /// Kilograms more on the roof.
     RoofLoad,

@@ -32,7 +32,7 @@ impl Open {
         }
     }
 
-    /// The word in JSON.
+    /// The word for it in the JSON report.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Yes => "yes",

@@ -33,7 +33,7 @@ impl Kind {
 pub struct Lesson {
     /// The kind of driving.
     pub kind: Kind,
-    /// How much of it.
+    /// Length of the drive.
     pub distance: Kilometres,
     /// Litres in cans at the success target as it is, and as it would be.
     pub in_cans: [Litres; 2],

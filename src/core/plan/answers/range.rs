@@ -31,7 +31,7 @@ pub enum TypicalSurface {
 }
 
 impl TypicalSurface {
-    /// Every one of them.
+    /// All of them, in the order in which they are tabulated.
     pub const ALL: [Self; 6] = [
         Self::Sealed,
         Self::Gravel,

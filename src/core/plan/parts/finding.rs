@@ -23,7 +23,7 @@ pub enum Severity {
 }
 
 impl Severity {
-    /// The word in JSON.
+    /// The word for it in the JSON report.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Stop => "no-go",
@@ -289,7 +289,7 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// How grave it is.
+    /// No-go, caution or note.
     pub fn severity(&self) -> Severity {
         match &self.what {
             What::ShortAtStart { .. }

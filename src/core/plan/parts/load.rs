@@ -7,7 +7,7 @@ use crate::solver::payload::Room;
 
 use super::supplies::Supplies;
 
-/// The fuel in cans.
+/// The cans of a plan, and the litres needed and carried in them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FuelInCans {
     /// Litres in cans that the best estimate needs in the tank, with the chosen cans on board.

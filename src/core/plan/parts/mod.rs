@@ -52,7 +52,7 @@ pub struct Plan {
     pub fuel_checks: Vec<FuelCheck>,
     /// The runs of legs between counted fuel stops.
     pub stages: Vec<Stage>,
-    /// The fuel in cans.
+    /// The cans, and the litres needed and carried in them.
     pub in_cans: FuelInCans,
     /// Masses against their limits.
     pub load: LoadPlan,

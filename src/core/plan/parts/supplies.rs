@@ -44,7 +44,7 @@ pub struct WaterAtTurnBack {
 /// A thing that is used up.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Supply {
-    /// What it is called.
+    /// Name of the gear, as the user wrote it.
     pub name: String,
     /// Aboard at the start.
     pub on_board: Kilograms,

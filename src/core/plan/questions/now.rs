@@ -39,7 +39,7 @@ pub struct Now {
     pub advice: Advice,
 }
 
-/// What to do now.
+/// What the driver is advised to do at the last reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Advice {
     /// There is enough to continue.

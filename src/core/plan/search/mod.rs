@@ -396,8 +396,8 @@ impl<'a> Search<'a> {
         self.tries.at_target(estimate)
     }
 
-    /// A batch tried, where it covers its need and, if that is asked for, has an arrangement within the limits. Nothing
-    /// when it does not.
+    /// A batch tried, where it covers its need and, if that is asked for, has an arrangement within the limits. `None`
+    /// if it does not.
     ///
     /// # Errors
     /// When too many were tried already.

@@ -173,7 +173,7 @@ impl UnderWay {
 
 /// What is on board after the last reading.
 struct Now {
-    /// All in the tank.
+    /// All litres in the tank.
     tank: Litres,
     /// How far that may be off: a standard deviation.
     error: Litres,
