@@ -43,18 +43,18 @@ impl Workers {
     /// Starts the threads; without enough of them nothing is simulated.
     pub fn start(state: &mut State, proposer: Proposer) -> Self {
         let units = state.units();
-        let plan = move |job: planner::Job, desk: &JobHandle<_>| {
+        let plan = move |job: planner::Job, handle: &JobHandle<_>| {
             let made = job.done(units);
-            desk.tell((job, made));
+            handle.send((job, made));
         };
-        let simulate = |named: Named, desk: &JobHandle<_>| {
+        let simulate = |named: Named, handle: &JobHandle<_>| {
             if let Some(plan) = side_by_side::simulated(&named) {
-                desk.tell((named, plan));
+                handle.send((named, plan));
             }
         };
-        let search_fixes = |plan: Arc<Plan>, desk: &JobHandle<()>| {
-            if plan.search_fixes(&|| desk.is_wanted()) {
-                desk.tell(());
+        let search_fixes = |plan: Arc<Plan>, handle: &JobHandle<()>| {
+            if plan.search_fixes(&|| handle.is_wanted()) {
+                handle.send(());
             }
         };
         let workers = Self {
@@ -170,7 +170,7 @@ impl Workers {
             self.proposals.trouble(),
         ];
         for panicked in troubles.into_iter().flatten() {
-            state.tell(panicked.to_string());
+            state.notify(panicked.to_string());
             is_new = true;
         }
         is_new

@@ -163,8 +163,8 @@ impl State {
         }
     }
 
-    /// Tells what must be known, in place of what was last done.
-    pub(super) fn tell(&mut self, message: String) {
+    /// Shows what must be known, in place of what was last done.
+    pub(super) fn notify(&mut self, message: String) {
         self.status = None;
         self.notice = Some(message);
     }
@@ -175,13 +175,13 @@ impl State {
         let trouble = outside.trouble();
         let is_troubled = trouble.is_some();
         if let Some(message) = trouble {
-            self.tell(message);
+            self.notify(message);
         }
         if !outside.is_changed() {
             return is_troubled;
         }
         if self.history.is_changed() || !matches!(self.mode, Mode::Browse | Mode::Sheet) {
-            self.tell("the file has changed on disk; saving asks first".to_owned());
+            self.notify("the file has changed on disk; saving asks first".to_owned());
         } else {
             self.mode = Mode::Ask(Question::Reload);
         }

@@ -102,8 +102,8 @@ pub fn first_picture(
     units: Units,
     plan: fn(&Arc<Trip>, Units) -> Arc<Picture>,
 ) -> io::Result<Option<Arc<Picture>>> {
-    let plans = move |trip: Arc<Trip>, desk: &JobHandle<Arc<Picture>>| {
-        desk.tell(plan(&trip, units));
+    let plans = move |trip: Arc<Trip>, handle: &JobHandle<Arc<Picture>>| {
+        handle.send(plan(&trip, units));
     };
     let mut worker = Worker::start("first plan", plans);
     if !worker.has_thread() {

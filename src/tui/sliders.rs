@@ -92,7 +92,7 @@ impl worker::Job for Job {
 }
 
 /// Seeks the changes of the verdict, one slider after the other, as long as anybody waits for them.
-pub(super) fn seek(job: Job, desk: &JobHandle<Message>) {
+pub(super) fn seek(job: Job, handle: &JobHandle<Message>) {
     let Job {
         count,
         base,
@@ -100,10 +100,10 @@ pub(super) fn seek(job: Job, desk: &JobHandle<Message>) {
         wanted,
     } = job;
     for slider in wanted {
-        let Some(tips) = tips(&base, &sliders, slider, EFFORT, &|| desk.is_wanted()) else {
+        let Some(tips) = tips(&base, &sliders, slider, EFFORT, &|| handle.is_wanted()) else {
             return;
         };
-        desk.tell(Message::VerdictChanges(count, slider, tips));
+        handle.send(Message::VerdictChanges(count, slider, tips));
     }
 }
 
