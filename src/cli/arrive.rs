@@ -57,7 +57,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     let planning = set::with_changes(trip.clone(), &asked.changes, common)?;
     // The log is in the trip's own file, which is to change.
     file.write(&trip)?;
-    tell(&trip, asked, place_number, place, &change, common);
+    note_corrections(&trip, asked, place_number, place, &change, common);
     files::print(&text::report(
         Case {
             plan: &planned(planning, common),
@@ -124,8 +124,8 @@ fn refused(problems: &[Problem]) -> Failure {
     Failure::Wrong(texts.join("; "))
 }
 
-/// Says on stderr what of the log was put right, and which meeting with the place was meant where there are several.
-fn tell(
+/// Shows on stderr what of the log was put right, and which meeting with the place was meant where there are several.
+fn note_corrections(
     trip: &Trip,
     asked: &Arrive,
     place_number: usize,

@@ -154,7 +154,7 @@ impl Session {
         for place in journal::places(&absolute(path), self.state.as_deref()) {
             // Known first: on Windows only the program that has locked a file can read it.
             if journal::is_written(&place) {
-                self.tell("the trip is also open in another window");
+                self.report("the trip is also open in another window");
                 continue;
             }
             if journal::is_foreign(&place) {
@@ -173,7 +173,7 @@ impl Session {
                 continue;
             }
             if left.file.map(|file| file.1) != self.print {
-                self.tell(
+                self.report(
                     "the unsaved changes from last time belong to another version of the file",
                 );
             }
@@ -254,7 +254,7 @@ impl Session {
 }
 
 impl Session {
-    fn tell(&mut self, message: &str) {
+    fn report(&mut self, message: &str) {
         self.troubles.push(message.to_owned());
     }
 
@@ -345,7 +345,7 @@ impl Outside for Session {
                 self.journal = Some(journal);
             }
             Err(error) => {
-                self.tell(&format!(
+                self.report(&format!(
                     "unsaved edits are not backed up ({}); save often",
                     plain_reason(&error)
                 ));

@@ -287,18 +287,18 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
     let (mut node, mut odometer) = (0, Kilometres::ZERO);
     for (number, reading) in parts.log.iter().enumerate() {
         let Some(reading) = reading else { continue };
-        let mut tell = |key: &str, message| found.add(format!("/log/{number}/{key}"), message);
+        let mut report = |key: &str, message| found.add(format!("/log/{number}/{key}"), message);
         let stated = reading.place_number as usize;
         // Without a list of legs it is not known where the finish is.
         if finish > 0 && stated > finish {
             let message = format!(
                 "there is no place {stated}; the places are 0 (start) to {finish} (finish)"
             );
-            tell("place_number", message);
+            report("place_number", message);
         } else if stated < node {
             let message =
                 format!("must be {node} or more, the place of the reading before, got {stated}");
-            tell("place_number", message);
+            report("place_number", message);
         }
         node = stated.max(node);
         if let Some(km) = reading
@@ -309,7 +309,7 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
                 "must be absent at the finish, after which there is no place, got {}",
                 km.get()
             );
-            tell("to_next_km", message);
+            report("to_next_km", message);
         }
         let stated = reading.odometer_km;
         if stated < odometer {
@@ -318,7 +318,7 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
                 odometer.get(),
                 stated.get()
             );
-            tell("odometer_km", message);
+            report("odometer_km", message);
         }
         odometer = stated.max(odometer);
     }

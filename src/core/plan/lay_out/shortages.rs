@@ -17,7 +17,7 @@ pub(super) fn findings(
 ) {
     let filling = filling_more(facts, trial, legs);
     for (index, leg) in legs.iter().enumerate().skip(facts.from()) {
-        let mut tell = |what| {
+        let mut add = |what| {
             findings.push(Finding {
                 at: Where::Leg(leg.n),
                 what,
@@ -25,13 +25,13 @@ pub(super) fn findings(
         };
         let covers = filling.and_then(|(worst, covers)| (worst == leg.n).then_some(covers));
         if leg.end < -ROUNDING {
-            tell(What::RunsDry {
+            add(What::RunsDry {
                 short: -leg.end,
                 reserve: leg.reserve,
                 covers,
             });
         } else if leg.below_reserve {
-            tell(What::BelowReserve {
+            add(What::BelowReserve {
                 left: leg.end,
                 reserve: leg.reserve,
                 covers,
@@ -41,7 +41,7 @@ pub(super) fn findings(
         let floor = floor(&trial.problem, index, facts.rough()[index]);
         // With less than the reserve the graver finding is enough.
         if facts.rough()[index] && !leg.below_reserve && tank < floor - ROUNDING {
-            tell(What::TankLowOnRough { tank, floor });
+            add(What::TankLowOnRough { tank, floor });
         }
     }
 }

@@ -49,8 +49,8 @@ impl Plan {
                 return Some(shown.max(Kilometres::ZERO));
             }
         }
-        let tells = start.is_some() || (factor.get() - 1.0).abs() > 1e-9;
-        tells.then(|| start.unwrap_or_default() + km.shown(factor))
+        let is_known = start.is_some() || (factor.get() - 1.0).abs() > 1e-9;
+        is_known.then(|| start.unwrap_or_default() + km.shown(factor))
     }
 
     /// Every limit at its heaviest of some departures.
