@@ -193,8 +193,8 @@ print(time.process_time() - begun, length)
         .arg(&path)
         .output()
         .unwrap();
-    let said = String::from_utf8(output.stdout).unwrap();
-    let numbers: Vec<f64> = said
+    let text = String::from_utf8(output.stdout).unwrap();
+    let numbers: Vec<f64> = text
         .split_whitespace()
         .map(|n| n.parse().unwrap())
         .collect();

@@ -212,13 +212,13 @@ impl Journal {
 
     fn on(disk: &'static dyn Disk, path: &Path, file: File) -> io::Result<Self> {
         let (lines, taken) = mpsc::channel();
-        let (tell, trouble) = mpsc::channel();
+        let (sender, trouble) = mpsc::channel();
         let thread = std::thread::Builder::new()
             .name("journal".to_owned())
             .spawn(move || {
                 // Anyone who does not listen does not want to know.
                 if let Err(error) = append(disk, &file, &taken) {
-                    let _ = tell.send(error);
+                    let _ = sender.send(error);
                 }
             })?;
         Ok(Self {
@@ -239,8 +239,8 @@ impl Journal {
     /// live to take the journal away, the next one knows what to do with it.
     pub(crate) fn saving(&self, to: Kept) {
         self.append(&JournalLine::Saving { saving: to });
-        let (tell, settled) = mpsc::channel();
-        self.give(Work::Settle(tell));
+        let (sender, settled) = mpsc::channel();
+        self.give(Work::Settle(sender));
         // A thread that is gone has reported why, and what cannot be written down can still be saved.
         let _ = settled.recv();
     }
@@ -358,10 +358,10 @@ fn append(disk: &dyn Disk, file: &File, work: &Receiver<Work>) -> io::Result<()>
                 Stream(disk, file).write_all(text.as_bytes())?;
                 unsynced = true;
             }
-            Ok(Work::Settle(tell)) => {
+            Ok(Work::Settle(sender)) => {
                 disk.sync(file)?;
                 unsynced = false;
-                let _ = tell.send(());
+                let _ = sender.send(());
             }
             Err(RecvTimeoutError::Timeout) => {
                 disk.sync(file)?;

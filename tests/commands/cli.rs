@@ -1419,7 +1419,7 @@ fn a_what_if_is_not_held_against_what_it_makes() {
 #[test]
 fn every_run_says_the_same() {
     let sample = |name: &str| format!("{}/sample-routes/{name}", env!("CARGO_MANIFEST_DIR"));
-    let said = |arguments: &[&str]| {
+    let output_of = |arguments: &[&str]| {
         let output = sampling().args(arguments).output().unwrap();
         assert!(!output.stdout.is_empty(), "{}", err(&output));
         output.stdout
@@ -1430,7 +1430,7 @@ fn every_run_says_the_same() {
         &["report", &trip],
         &["import", &track],
     ] {
-        assert_eq!(said(arguments), said(arguments), "{arguments:?}");
+        assert_eq!(output_of(arguments), output_of(arguments), "{arguments:?}");
     }
 }
 

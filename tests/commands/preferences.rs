@@ -214,7 +214,7 @@ fn a_home_that_is_no_unicode_is_reported_as_well_as_can_be() {
         let mut command = Command::new(cargo_bin("drystage"));
         command.env_clear().env("HOME", home);
         let output = command.args(["paths", "--format", form]).output().unwrap();
-        let said = out(&output);
-        assert!(said.contains("/h\u{fffd}/.config/drystage"), "{said}");
+        let text = out(&output);
+        assert!(text.contains("/h\u{fffd}/.config/drystage"), "{text}");
     }
 }

@@ -67,12 +67,12 @@ fn a_table_reads_the_same_with_every_delimiter_and_decimal_sign() {
             ] {
                 let found = import(&[("t.csv", &bytes)], &Options::default()).unwrap();
                 assert_eq!(found.trip.legs, expected.trip.legs, "{text}");
-                let said = if comma {
+                let convention = if comma {
                     "decimal comma"
                 } else {
                     "decimal point"
                 };
-                assert!(found.notes[0].contains(said), "{:?}", found.notes);
+                assert!(found.notes[0].contains(convention), "{:?}", found.notes);
             }
         }
     }

@@ -28,7 +28,7 @@ fn plan(change: impl FnOnce(&mut Value)) -> Plan {
     Plan::best_estimate(check::read(document).unwrap_or_else(|problems| panic!("{problems:?}")))
 }
 
-fn tells(plan: &Plan, code: &str) -> bool {
+fn has_finding(plan: &Plan, code: &str) -> bool {
     plan.findings
         .iter()
         .map(Finding::code)
@@ -87,7 +87,7 @@ fn a_limit_that_is_broken_anyway_is_not_held_against_the_cans() {
             json!([{ "size_l": 20, "empty_kg": 4, "owned": 1, "places": ["cargo"] }]);
         trip["legs"][0]["distance_km"] = json!(1500);
     });
-    assert!(tells(&plan, "gvm-over") && tells(&plan, "cans-short"));
+    assert!(has_finding(&plan, "gvm-over") && has_finding(&plan, "cans-short"));
     assert_eq!(plan.in_cans.carried, Litres::new(19.0));
 }
 
@@ -115,7 +115,7 @@ fn a_length_is_held_against_its_track() {
             trip["legs"][0]["distance_km"] = json!(km);
             trip["legs"][0]["track"] = json!([[-30, 0], [-29, 0]]);
         });
-        tells(&plan, "track-differs")
+        has_finding(&plan, "track-differs")
     };
     assert!(!differs(111.32 * 1.049) && !differs(111.32 * 0.951));
     assert!(differs(111.32 * 1.051) && differs(111.32 * 0.949));
@@ -130,7 +130,7 @@ fn a_climb_within_the_noise_of_its_track_is_not_reported() {
             trip["legs"][0]["distance_km"] = json!(111.32);
             trip["legs"][0]["track"] = json!([[-30, 0, 100], [-29, 0, 120]]);
         });
-        tells(&plan, "track-differs")
+        has_finding(&plan, "track-differs")
     };
     assert!(!differs(29.0) && differs(31.0));
 }
@@ -147,7 +147,7 @@ fn water_is_for_everybody_and_every_day() {
             trip["load"]["gear"] = json!([{ "name": "water", "mass_kg": kg, "water": true }]);
             trip["legs"][0]["day"] = json!(3);
         });
-        tells(&plan, "water-short")
+        has_finding(&plan, "water-short")
     };
     assert!(short(29.9) && !short(30.0));
 }
@@ -183,7 +183,7 @@ fn a_can_that_holds_just_what_is_required_is_not_enough() {
             ]);
         })
     };
-    let is_enough = |litres: f64| !tells(&with(litres), "cans-short");
+    let is_enough = |litres: f64| !has_finding(&with(litres), "cans-short");
     let (mut low, mut high) = (2.0, 18.0);
     assert!(
         !is_enough(low) && is_enough(high),
@@ -251,7 +251,7 @@ fn where_mass_is_the_limit_it_is_named_first() {
         };
         let roomy = gvm(3000.0);
         let bare = plan(|trip| trip["legs"][0]["distance_km"] = json!(1500));
-        assert!(tells(&roomy, "cans-short"));
+        assert!(has_finding(&roomy, "cans-short"));
         gvm(bare.load.mass.get() + left)
     };
     let none = with(5.0);
@@ -339,7 +339,7 @@ fn cans_go_to_the_first_place_that_has_room() {
         let is_reported = places[0] == "roof";
         let plan = with(places, 50.0);
         assert_eq!(place(&plan), first);
-        assert_eq!(tells(&plan, "cans-elsewhere"), is_reported);
+        assert_eq!(has_finding(&plan, "cans-elsewhere"), is_reported);
     }
     let full = with(json!(["rear", "cargo"]), 10.0);
     assert_eq!(place(&full), CarryingPlace::Cargo);
@@ -392,7 +392,7 @@ fn what_sums_round_off_is_no_shortage() {
         assert!(end.abs() < Litres::new(1e-9), "{end:?}");
         below += usize::from(end < Litres::ZERO);
         assert!(
-            !tells(&plan, "reserve-runs-dry") && verdict::may_go(&plan),
+            !has_finding(&plan, "reserve-runs-dry") && verdict::may_go(&plan),
             "{end:?}"
         );
         let margin = margin::sentence(&plan, METRIC).unwrap();
@@ -414,9 +414,9 @@ fn a_reserve_over_the_tank_is_named() {
                 json!({ "reserve": { "litres": reserve, "km": 0 }, "contingency_percent": 0 });
         })
     };
-    assert!(!tells(&with(38.0), "reserve-over-tank"));
+    assert!(!has_finding(&with(38.0), "reserve-over-tank"));
     let over = with(38.5);
-    assert!(tells(&over, "reserve-over-tank") && !verdict::may_go(&over));
+    assert!(has_finding(&over, "reserve-over-tank") && !verdict::may_go(&over));
     let verdict = verdict::sentence(&over, METRIC);
     assert!(
         verdict.starts_with(

@@ -138,8 +138,8 @@ fn cans_end_where_a_limit_does() {
     document["vehicle"]["gvm_kg"] = json!(1590);
     let found = ranges(&document);
     assert_eq!((all, found.with_cans.len()), (3, 1));
-    let said = format!("{:?}", found.end_of_cans);
-    assert!(said.starts_with("Limit(Gvm"), "{said}");
+    let shown = format!("{:?}", found.end_of_cans);
+    assert!(shown.starts_with("Limit(Gvm"), "{shown}");
 }
 
 /// From one fuel check to the next the same fuel leads to the same kilometre where nothing is filled between, and what

@@ -117,7 +117,7 @@ pub(super) fn draft<'a>(
             units.distance(Kilometres::from(draft.small_gaps), Toward::Up)
         ));
     }
-    std::mem::take(&mut draft.speeds).tell(units, &mut draft.notes);
+    std::mem::take(&mut draft.speeds).add_notes(units, &mut draft.notes);
     if options.vehicle_from.is_none() && options.into.is_none() && !draft.legs.is_empty() {
         draft.notes.add("The vehicle is a placeholder with guessed figures. Enter those of your vehicle before you rely on any result, or copy them from another trip with --vehicle-from");
     }

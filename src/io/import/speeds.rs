@@ -86,8 +86,8 @@ impl Speeds {
         }
     }
 
-    /// Tells what was found.
-    pub(super) fn tell(self, units: Units, notes: &mut Notes) {
+    /// Adds what was found to the notes.
+    pub(super) fn add_notes(self, units: Units, notes: &mut Notes) {
         notes.add_of(&self.stated, |_, legs| format!(
             "Speeds were set from the time stamps, without halts: {legs}. Remove `speed_kmh` if the track was not driven in a vehicle like yours"
         ));

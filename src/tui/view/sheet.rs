@@ -192,14 +192,14 @@ pub(super) fn draw_editor(
 
 fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer) {
     let chosen = editor.chosen();
-    let said = |word: &'static str| -> String {
+    let worded = |word: &'static str| -> String {
         if word.is_empty() {
             format!("({})", editor.entry().absent())
         } else {
             word.to_owned()
         }
     };
-    let words: Vec<String> = editor.choices().into_iter().map(said).collect();
+    let words: Vec<String> = editor.choices().into_iter().map(worded).collect();
     debug_assert_eq!(words.len(), choices.len(), "one word a choice");
     // From the first word that leaves the chosen one in sight.
     let end = chosen.unwrap_or(0);

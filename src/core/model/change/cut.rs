@@ -165,11 +165,11 @@ impl Change {
         .map(Kilometres::new);
         let climbs = |stated: [Option<Metres>; 2], sum: Metres, shown: Option<Metres>| {
             // Two tracks of which neither shows a climb may show one together.
-            let said = stated.iter().any(Option::is_some)
+            let is_known = stated.iter().any(Option::is_some)
                 || sum > Metres::ZERO
                 || shown.is_some_and(|shown| shown > Metres::ZERO);
             let sum = unless_shown(sum.get(), shown.map(Metres::get));
-            sum.filter(|_| said).map(Metres::new)
+            sum.filter(|_| is_known).map(Metres::new)
         };
         joined.ascent_m = climbs(
             [first.ascent_m, second.ascent_m],
@@ -517,9 +517,9 @@ impl Weights {
 
     /// Means of what is stated on both, and of what has a plain default on one.
     fn all(&self, first: &Leg, second: &Leg, joined: &mut Leg) {
-        let share = |said: [bool; 2], one: Share, two: Share| {
+        let share = |stated: [bool; 2], one: Share, two: Share| {
             let mean = self.mean(one.get(), two.get()).min(1.0);
-            said.contains(&true).then(|| Share::new(mean))
+            stated.contains(&true).then(|| Share::new(mean))
         };
         joined.sand_share = share(
             [first.sand_share.is_some(), second.sand_share.is_some()],

@@ -431,14 +431,14 @@ mod tests {
 
     #[test]
     fn derived_defaults_are_said() {
-        let said = |path| field(path).unwrap().if_absent.to_string();
+        let default_of = |path| field(path).unwrap().if_absent.to_string();
         assert_eq!(
-            said("/vehicle/cylinders"),
+            default_of("/vehicle/cylinders"),
             "4; 3 below 1.1 L, 6 above 3.2 L"
         );
-        assert_eq!(said("/vehicle/unusable_l"), "4 % of the tank");
+        assert_eq!(default_of("/vehicle/unusable_l"), "4 % of the tank");
         assert_eq!(
-            said("/legs/*/both_share"),
+            default_of("/legs/*/both_share"),
             "0.7 × the smaller share + 0.3 × their product"
         );
         for field in all() {
