@@ -62,7 +62,7 @@ pub struct PlaceMark<'a> {
 /// Whether a place has fuel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Supply {
-    /// No fuel is stated for the place.
+    /// There is no fuel, as far as the trip states.
     None,
     /// There may be some, but the plan does not rely on it.
     NotCounted,

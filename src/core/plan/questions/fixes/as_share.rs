@@ -39,7 +39,7 @@ pub(super) fn reliance(trip: &Trip, effort: Effort, cans: CanSet) -> Option<(Vec
     Some((needed.relied_on, share))
 }
 
-/// The share that [`as_share`] finds, with the rule that is given for unconfirmed fuel stops.
+/// The share that [`as_share`] finds, for fuel stops relied on in one way and the litres in cans that this needs.
 fn share_for(policy: &Relied, in_cans: Quantile) -> Share {
     let wanted = in_cans.litres + in_cans.error * 2.0;
     let needed = |share: f64| {
