@@ -185,7 +185,7 @@ quantity! {
     Litres = "L";
     /// Mass in kilograms.
     Kilograms = "kg";
-    /// Time at the wheel.
+    /// Driving time, and other times of a day.
     Hours = "h";
     /// Time added to a way.
     Minutes = "min";

@@ -406,7 +406,7 @@ impl Left {
     }
 }
 
-/// Reads a journal: its head and all that was written whole and is in no file. Nothing where there is no journal,
+/// Reads a journal: its head and all that was written whole and is in no file. `None` if there is no journal,
 /// or none that this program wrote.
 pub fn read(path: &Path) -> Option<Left> {
     let mut lines = BufReader::new(open(path)?).take(MOST_BYTES).lines();

@@ -18,7 +18,7 @@ pub(super) const MOST_WAYPOINTS: usize = 100_000;
 pub(super) const MOST_LINES: usize = 10_000;
 /// Points of all lines of one file: a point a second for four months. A point is held in 40 bytes.
 pub(super) const MOST_POINTS: usize = 10_000_000;
-/// Names of things passed over that are listed.
+/// The most names that are listed of what is ignored.
 const MOST_PASSED_OVER: usize = 100;
 
 /// Lines, waypoints and stated legs of a file.
@@ -117,7 +117,7 @@ pub(crate) struct StatedLeg {
 }
 
 impl Reading {
-    /// Counts a thing that is not read.
+    /// Counts something that is not read.
     pub(super) fn pass_over(&mut self, name: &str, plain: impl FnOnce(&str) -> String) {
         let list = &mut self.passed_over;
         if let Some((_, times)) = list.iter_mut().find(|(known, _)| known == name) {

@@ -315,7 +315,7 @@ impl State {
     }
 }
 
-/// The sliders are in front. Nothing when the message is none of theirs.
+/// Updates the sliders in front; false if the message is none of theirs.
 pub(super) fn of_sliders(state: &mut State, message: Message) -> bool {
     match message {
         Message::Sliders => state.mode = Mode::Sliders,

@@ -523,7 +523,7 @@ impl Start {
         }
     }
 
-    /// The trip that the answers describe. Somebody drives it, with the mass that the reference condition has.
+    /// The trip that the answers describe. Somebody drives it, with the mass of the baseline conditions.
     fn made_of(&self, answers: &[TypedLine]) -> Result<Trip, Refused> {
         let driver = json!({ "name": "driver", "mass_kg": REFERENCE_LOAD });
         let mut trip = json!({

@@ -190,7 +190,7 @@ impl FillCalibration {
         self.intervals.iter().map(|way| way.litres).sum()
     }
 
-    /// The baseline consumption in the reference condition that follows, and its spread.
+    /// The baseline consumption that follows, and its spread.
     pub fn base(&self) -> [LitresPer100Km; 2] {
         [
             self.factors.value(Component::Base),

@@ -16,7 +16,7 @@ pub(crate) const USUAL_FACTORS: std::ops::RangeInclusive<f64> = 0.6..=1.6;
 /// The figure that everything is scaled to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Base {
-    /// Consumption in the reference condition: level sealed road, base speed, still standard air at sea level,
+    /// Consumption in the baseline conditions: level sealed road, base speed, still standard air at sea level,
     /// kerb mass without driver plus 75 kg, nothing on the roof, standard tyres at road pressure. By the vehicle's own
     /// fill-ups where it was fitted to them, else as the stated figure has it.
     pub reference: LitresPer100Km,

@@ -1,6 +1,6 @@
 //! The table of causes: why a leg needs more or less than the baseline consumption.
 //!
-//! A cause taken away puts one aspect of the leg back to the reference condition. The multipliers are the
+//! A cause taken away puts one aspect of the leg back to the baseline conditions. The multipliers are the
 //! order-free (Shapley) attribution of log(litres / litres at base): each cause's share is the mean of what it
 //! adds over all orders in which the causes can be brought in, so that their product times base is the leg's
 //! figure and no cause is favoured for coming first. Source: Shapley, A value for n-person games, 1953.

@@ -71,7 +71,7 @@ impl Returns<'_> {
 
     /// The last kilometre of each stage, given by its first and last place, from which a refuge behind can be reached
     /// in a share of the trips with the reserve intact, after what the plan fills. `km` are the kilometres of the
-    /// places. Nothing where even its first place is too far.
+    /// places. `None` where even its first place is too far.
     pub(crate) fn turn_backs(
         &self,
         drawn: &Drawn,

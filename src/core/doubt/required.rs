@@ -85,7 +85,7 @@ impl Policy {
     }
 
     /// The most that is missing: over tank and cans anywhere, or over what is on board at the start. Below 0 there is
-    /// so much to spare.
+    /// this margin.
     pub(super) fn missing(
         &self,
         legs: &[LegDoubt],

@@ -31,7 +31,7 @@ pub(crate) struct Carried {
     pub(crate) on_board: Litres,
 }
 
-/// How good a way of sharing is: trips that get through, then the fewest litres missing, or the most to spare.
+/// How good a way of sharing is: trips that get through, then the fewest litres missing, or the largest margin.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Worth {
     through: Share,

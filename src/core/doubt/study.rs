@@ -89,7 +89,7 @@ impl Effort {
 pub struct Policy {
     /// The trip with the fuel stops that are counted.
     pub problem: Problem,
-    /// What it requires with everything at its likely value and the per-cent share on top.
+    /// What it requires with every input at its best estimate and the per-cent share on top.
     pub need: Need,
     /// Ways back, where turning back from a dry fuel stop is counted on.
     pub homeward: Option<Homeward>,
@@ -244,7 +244,7 @@ impl Drawn {
     }
 
     /// What the policy requires on departure, on arrival and at the fuel stops in a share of the samples, never less
-    /// than with everything at its likely value.
+    /// than with every input at its best estimate.
     pub(crate) fn levels(&self, policy: &Policy) -> Levels {
         let places = policy.problem.legs.len() + 1;
         let blocks = FITTED_BLOCKS.min(MOST_ALONG / (3 * places * BLOCK)).max(2);
@@ -735,7 +735,7 @@ pub(super) mod tests {
         }
     }
 
-    /// What is known takes no part: a world in which all but one thing is held is moved by that thing alone, and its
+    /// What is known takes no part: a world in which all but one input is held is moved by that input alone, and its
     /// share of the variance is the whole.
     #[test]
     fn an_unknown_that_is_alone_is_the_whole_spread() {

@@ -7,7 +7,7 @@ use crate::model::calibration::{COMPONENTS, Calibration, Component};
 use crate::model::vocabulary::{BaselineFrom, Surface};
 use crate::quantity::{Deviations, LogFactor, Share};
 
-/// A factor that is drawn is never less than this part of its likely value.
+/// A factor that is drawn is never less than this part of its best estimate.
 const LEAST: f64 = 0.05;
 
 /// How far the factors of the vehicle may be off.
@@ -17,7 +17,7 @@ pub enum VehicleDoubt {
     Prior(BaselineFrom),
     /// Normal, correlated as a fit left them.
     Calibrated {
-        /// Lower triangle whose square is the covariance of the factors, each divided by its likely value.
+        /// Lower triangle whose square is the covariance of the factors, each divided by its best estimate.
         root: Box<[[f64; COMPONENTS]; COMPONENTS]>,
         /// What is left when the factors are known.
         scatter: Scatter,

@@ -157,7 +157,7 @@ impl LegDoubt {
     }
 }
 
-/// What may be held at its likely value, to see what it alone does.
+/// An input that may be held at its best estimate, to see its own effect.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Unknown {
     /// The baseline consumption.
@@ -255,7 +255,7 @@ pub struct World {
     pub legs: Vec<LegDoubt>,
     /// The chance of each fuel stop, by its number.
     pub chances: Vec<Share>,
-    /// What is held at its likely value.
+    /// The inputs that are held at their best estimates.
     pub held: Held,
     /// By how much the litres where the plan begins may be off, a standard deviation: those of a reading under way.
     pub reading: Litres,

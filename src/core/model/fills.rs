@@ -39,7 +39,7 @@ pub struct Conditions {
     /// Share of it in low range.
     #[serde(rename = "low_range_share")]
     pub low_range: Share,
-    /// Mass over that of the reference condition.
+    /// Mass over that of the baseline conditions.
     #[serde(rename = "load_kg")]
     pub load: Kilograms,
     /// Type of the roof load, by its drag.

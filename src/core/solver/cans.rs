@@ -520,7 +520,7 @@ fn groups(kind: &Kind, low: &[u32], roof: u32) -> Vec<ChosenCans> {
         .collect()
 }
 
-/// All ways to put exactly `count` equal things into `places` places.
+/// All ways to put exactly `count` equal items into `places` places.
 fn spreads(count: u32, places: usize) -> Vec<Vec<u32>> {
     match places {
         0 if count > 0 => vec![],

@@ -129,7 +129,7 @@ pub struct Departure {
     pub roof: Kilograms,
     /// Items and cans on the rear carrier.
     pub rear: Kilograms,
-    /// Items and cans in the load space.
+    /// Gear and cans in the cargo area.
     pub cargo: Kilograms,
     /// Whether the leg that begins is not sealed.
     pub off_road: bool,
@@ -221,7 +221,7 @@ pub enum LoadLimit {
 }
 
 impl LoadLimit {
-    /// Whether both are about the same thing; the roof is one thing on and off sealed roads.
+    /// Whether both are about the same limit; the roof is one thing on and off sealed roads.
     pub fn is_of(self, other: Self) -> bool {
         self == other || matches!((self, other), (Self::Roof { .. }, Self::Roof { .. }))
     }

@@ -84,7 +84,7 @@ pub(crate) fn needed_back(back: Option<Usage>, left: Litres) -> Option<Litres> {
 /// The last point of a stage from which a return is still possible.
 ///
 /// `legs` are those of the stage in driving order; `needed` are the litres with which one must be back at its
-/// first place. Nothing when not even the first place will do.
+/// first place. `None` if not even the first place will do.
 pub(crate) fn last_point(
     legs: impl IntoIterator<Item = OutAndBack>,
     needed: Litres,

@@ -160,7 +160,7 @@ fn take(state: &mut State) {
     }
 }
 
-/// What most people fill in of a thing: Enter leads from one of these to the next, and past what is left empty.
+/// What most people fill in of an item: Enter leads from one of these to the next, and past what is left empty.
 const ASKED: [(&str, &[&str]); 3] = [
     ("/load/people", &["name", "mass_kg"]),
     ("/load/gear", &["name", "mass_kg", "place"]),
@@ -168,7 +168,7 @@ const ASKED: [(&str, &[&str]); 3] = [
 ];
 
 /// The row that one goes on to: the next one, but from the name of a place to the length of the leg, since few know
-/// coordinates by heart; of a thing what most people fill in.
+/// coordinates by heart; of an item what most people fill in.
 fn next_row(state: &State) -> usize {
     if state.is_table_open() {
         return state.row;

@@ -21,7 +21,7 @@ use crate::solver::fuel::{Need, Problem, ROUNDING};
 /// continuing.
 const TOLD_APART: f64 = 2.0;
 
-/// How trips end that do one thing.
+/// How trips end that take one action.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Ends {
     /// There with the reserve intact.

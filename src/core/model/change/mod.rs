@@ -6,7 +6,7 @@
 //! for (split a leg, join two, drive back) is a function that looks at the trip and gives the steps
 //! (`legs`, `cut`, `whole`, `fields`, `log`). Applying the inverse gives the equal trip back, whatever the change was.
 //!
-//! Stored what-ifs and readings of the log follow the legs and things that they refer to, in the same
+//! Stored what-ifs and readings of the log follow the legs and items that they refer to, in the same
 //! step (`follow`). Points of tracks are shared, never copied by an edit.
 
 mod cut;
@@ -304,7 +304,7 @@ impl Step {
         }
     }
 
-    /// Does to a list of things what the step does; where they went.
+    /// Does to a list of items what the step does; where they went.
     fn rearrange(&self, list: &str, items: &mut Vec<Value>) -> Result<Moved, ChangeError> {
         let before = items.len();
         match self {

@@ -23,7 +23,7 @@ pub enum Slider {
     Roof,
     /// Kilograms more on the roof.
     RoofLoad,
-    /// Kilograms more in the load space.
+    /// Kilograms more in the cargo area.
     Cargo,
     /// How many people are on board.
     People,

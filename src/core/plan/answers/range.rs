@@ -48,7 +48,7 @@ pub type BySurface<T> = [T; TypicalSurface::ALL.len()];
 /// A distance by the best estimate and at the success target.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reach {
-    /// With everything at its most likely value.
+    /// With every input at its most likely value.
     pub best_estimate: Kilometres,
     /// Reached by as many simulated trips as the success target requires; never farther than the best estimate.
     pub at_target: Kilometres,
@@ -100,7 +100,7 @@ pub enum EndOfCans {
     NotShown,
 }
 
-/// One thing that is changed, from the tank alone and loaded as in the trip.
+/// One change, from the tank alone and loaded as in the trip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RangeChange {
     /// The first of the cans.

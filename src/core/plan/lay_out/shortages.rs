@@ -47,7 +47,7 @@ pub(super) fn findings(
 }
 
 /// The leg that lacks most, and the first and last of those between the same two stops that lack some: filling what it
-/// lacks covers them. Nothing where no more can be carried: that has a finding of its own.
+/// lacks covers them. `None` where no more can be carried: that has a finding of its own.
 fn filling_more(
     facts: &TripFacts<'_>,
     trial: &Trial,

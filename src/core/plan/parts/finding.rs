@@ -228,7 +228,7 @@ pub enum What {
     },
     /// The stated need of water is less than people drink in the heat of the trip.
     WaterHeat { stated: Litres, in_heat: Litres },
-    /// A thing that is used up lasts less than the trip.
+    /// Gear that is used up lasts less than the trip.
     SupplyShort {
         name: String,
         lasts: Days,

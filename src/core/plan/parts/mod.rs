@@ -31,8 +31,9 @@ use load::{FuelInCans, LoadPlan};
 use stages::Stage;
 use stops::{Decant, Stop};
 
-/// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
-/// one at the success target is laid out with what the samples require, its legs still at their likely litres.
+/// A plan. The best-estimate one takes every input at its most likely value and relies on stops with a chance of a half
+/// or more; the one at the success target is laid out with what the samples require, its legs still at their likely
+/// litres.
 #[derive(Clone, Debug)]
 pub struct Plan {
     /// The trip that was planned.

@@ -38,7 +38,7 @@ impl Plan {
     }
 
     /// What the odometer will show at a kilometre of the trip, counted from the stated reading at the start, or
-    /// from 0 like a trip meter. Nothing when it shows true kilometres and no reading is stated.
+    /// from 0 like a trip meter. `None` if it shows true kilometres and no reading is stated.
     pub fn odometer_at(&self, km: Kilometres) -> Option<Kilometres> {
         let factor = self.trip.vehicle.odometer_factor();
         let start = self.trip.start.odometer_km;

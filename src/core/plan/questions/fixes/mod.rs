@@ -9,7 +9,7 @@
 //! The work is bounded: so many sets of cans are solved in screening, and so many fixes planned in full, fewer on a
 //! trip of many legs. What that left untried is counted and reported.
 //!
-//! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to
+//! Left out: more changes at once while fewer do, other routes than the stated one, and what the gear is worth to
 //! their owner. Water is never left behind, nor is anybody.
 
 mod as_share;

@@ -3,7 +3,7 @@
 //! What the samples require is put in as a share on all use still ahead: the share with which the plain recursion needs
 //! just what the plan at its success target needs, found once for the plan as it is and once for turning back from
 //! dry fuel stops. The fuel stops that those rely on are relied on. So a change is judged by one choice of cans with
-//! everything at its likely value. It may err by some litres where a change alters how certain its fuel stops are;
+//! every input at its best estimate. It may err by some litres where a change alters how certain its fuel stops are;
 //! every fix that is shown was planned in full afterwards.
 
 use crate::model::Trip;
