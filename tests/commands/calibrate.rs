@@ -324,7 +324,7 @@ fn suspects_are_named_with_their_reason() {
             .collect::<Vec<u64>>()
     };
     assert_eq!(counted(&fit), [3, 8, 12]);
-    // Kept where that is asked for, and told all the same.
+    // Kept where that is asked for, and reported anyway.
     let kept = fitted(|_| {}, &rows, &[4]);
     assert_eq!(counted(&kept), [3, 4, 8, 12]);
     assert_eq!(kept.left_out.len(), expected.len());
@@ -603,7 +603,8 @@ fn log(folder: &Path, trip: &str) -> Value {
     serde_json::from_slice::<Value>(&bytes).unwrap()["log"].clone()
 }
 
-/// Who mistyped an odometer or litres says it again: it is put right, the last reading or one before, and told how.
+/// Who mistyped an odometer or litres enters it again: it is put right, the last reading or one before, and the change
+/// reported.
 #[test]
 fn a_second_reading_at_a_place_puts_the_first_right() {
     let folder = plateau();

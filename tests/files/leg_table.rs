@@ -1,4 +1,4 @@
-//! Leg tables: CSV in, legs out; every problem told with its line and column.
+//! Leg tables: CSV in, legs out; every problem reported with its line and column.
 
 use crate::imported;
 
@@ -107,7 +107,7 @@ C;;2,5;;gravel
     insta::assert_snapshot!(text.join("\n"));
 }
 
-/// What a trip allows is checked by the trip's own rules and told by line and column.
+/// What a trip allows is checked by the trip's own rules and reported by line and column.
 #[test]
 fn values_that_no_trip_allows_are_reported_by_line_and_column() {
     let table = "from,from_lat,to,lat,lon,distance_km,sand_share,fuel_chance\nA,95,B,-48,-130,5,1.4,\n,,C,,,6,0.2,-1\n,,D,-48,,7,,\n";

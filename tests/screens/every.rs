@@ -468,7 +468,7 @@ fn every_key_in_every_panel_and_layer() {
     }
 }
 
-/// The keys that the last row tells, of those that the table has a word for in that layer.
+/// The keys that the last row shows, of those that the table has a word for in that layer.
 fn shown_below(layer: Layer, buf: &Buffer) -> Vec<&'static Binding> {
     let foot = text(buf).lines().last().unwrap().to_owned();
     let mut shown: Vec<_> = keymap::footer_bindings(layer)
@@ -488,7 +488,7 @@ fn shown_below(layer: Layer, buf: &Buffer) -> Vec<&'static Binding> {
     shown.into_iter().map(|(.., binding)| binding).collect()
 }
 
-/// The last row tells three to six keys that are in the table and do something there, the one for help among them; or
+/// The last row shows three to six keys that are in the table and do something there, the one for help among them; or
 /// what was just done.
 #[test]
 fn the_foot_tells_keys_that_work() {

@@ -322,7 +322,7 @@ fn at_the_finish_nothing_is_left() {
     near(plan.totals.fuel, litres(20.0), 1e-9);
 }
 
-/// Fuel from nowhere, an odometer that runs on alone: told, and nothing learnt.
+/// Fuel from nowhere, an odometer that runs on alone: reported, and the factors unchanged.
 #[test]
 fn a_log_that_contradicts_itself_is_not_believed() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
@@ -346,8 +346,8 @@ fn a_log_that_contradicts_itself_is_not_believed() {
 }
 
 /// Without a departure it is not known what was used until the first reading, however much the plan meant to set out
-/// with: told, not reckoned, and nothing learnt; the legs until there take what the plan has for them and end with the
-/// reading.
+/// with: reported, not reckoned, and the factors unchanged; the legs until there take what the plan has for them and
+/// end with the reading.
 #[test]
 fn a_departure_that_was_not_written_down_is_reported() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
