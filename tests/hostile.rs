@@ -63,20 +63,20 @@ fn call(folder: &Path, call: &str) -> Output {
 fn read_everywhere(folder: &Path, kind: &str) -> Vec<(&'static str, i32, String)> {
     let read = |(reader, arguments): (&'static str, &str)| {
         let output = call(folder, arguments);
-        let says = String::from_utf8(output.stderr).unwrap();
-        let start: String = says.chars().take(400).collect();
+        let message = String::from_utf8(output.stderr).unwrap();
+        let start: String = message.chars().take(400).collect();
         let status = output.status.code();
         assert!(
             matches!(status, Some(0..=2)),
             "{kind} as {reader}: {:?} {start}",
             output.status
         );
-        assert!(says.len() < MOST_SAID, "{kind} as {reader}: {start}");
-        for text in [String::from_utf8(output.stdout).unwrap(), says.clone()] {
+        assert!(message.len() < MOST_SAID, "{kind} as {reader}: {start}");
+        for text in [String::from_utf8(output.stdout).unwrap(), message.clone()] {
             let found = text.chars().find(|&c| acts(c) && !matches!(c, '\n' | '\r'));
             assert_eq!(found, None, "{kind} as {reader}: {start}");
         }
-        (reader, status.unwrap(), says)
+        (reader, status.unwrap(), message)
     };
     // As many at once as a small machine bears.
     let (some, others) = READERS.split_at(READERS.len() / 2);
@@ -235,8 +235,8 @@ fn nothing_is_read_that_the_file_names() {
     let text = "<?xml version='1.0'?><!DOCTYPE gpx [<!ENTITY a SYSTEM 'secret'>]><gpx><trk><name>&a;</name></trk></gpx>";
     fs::write(place.path().join("secret"), "do not tell").unwrap();
     fs::write(place.path().join("hostile"), text).unwrap();
-    for (reader, _, says) in read_everywhere(place.path(), "an entity from outside") {
-        assert!(!says.contains("do not tell"), "{reader}: {says}");
+    for (reader, _, message) in read_everywhere(place.path(), "an entity from outside") {
+        assert!(!message.contains("do not tell"), "{reader}: {message}");
     }
 }
 
@@ -247,17 +247,17 @@ fn what_is_no_file_is_reported() {
     let place = place();
     let path = place.path().join("hostile");
     let refuse = |kind: &str, reasons: &[&str]| {
-        for (reader, status, says) in read_everywhere(place.path(), kind) {
+        for (reader, status, message) in read_everywhere(place.path(), kind) {
             if (kind, reader) == ("nothing", "track of a leg") {
                 // The leg states its distance, so that the trip is planned without its track.
-                assert_eq!(status, 0, "{says}");
+                assert_eq!(status, 0, "{message}");
                 continue;
             }
-            assert_eq!(status, 2, "{kind} as {reader}: {says}");
+            assert_eq!(status, 2, "{kind} as {reader}: {message}");
             if reader != "stdin" && reader != "check" {
                 assert!(
-                    reasons.iter().any(|reason| says.contains(reason)),
-                    "{kind} as {reader}: {says}"
+                    reasons.iter().any(|reason| message.contains(reason)),
+                    "{kind} as {reader}: {message}"
                 );
             }
         }
@@ -293,10 +293,10 @@ fn a_pipe_that_a_trip_names_is_not_waited_for() {
         .args(["--best-estimate", "report", "tracked.json"])
         .output()
         .unwrap();
-    let says = String::from_utf8(output.stderr).unwrap();
+    let message = String::from_utf8(output.stderr).unwrap();
     assert_eq!(output.status.code(), Some(2));
-    assert!(says.contains("cannot read the track file"), "{says}");
-    assert!(says.contains("a pipe or a device"), "{says}");
+    assert!(message.contains("cannot read the track file"), "{message}");
+    assert!(message.contains("a pipe or a device"), "{message}");
     assert_eq!(journal::read(&path), None);
 }
 

@@ -85,9 +85,9 @@ fn gpx_is_bounded_in_what_it_may_hold() {
             "more than 10000 track segments and routes",
         ),
     ];
-    for (piece, pieces, says) in cases {
-        let told = gpx_says(Endless::new("<gpx>", piece, pieces, "</gpx>"));
-        assert!(told.contains(says), "{told}");
+    for (piece, pieces, reason) in cases {
+        let message = gpx_says(Endless::new("<gpx>", piece, pieces, "</gpx>"));
+        assert!(message.contains(reason), "{message}");
     }
     // A name of megabytes is cut, one of more is refused.
     let name = Endless::new(
@@ -145,7 +145,7 @@ fn geojson_is_bounded_in_what_it_may_hold() {
         let deep = Endless::new("", open, 100_000, "");
         assert!(geojson::read(deep, false).is_err(), "{open}");
     }
-    for (piece, says) in [
+    for (piece, reason) in [
         (",0", "more than 5000000 values"),
         (
             "                                ",
@@ -153,7 +153,7 @@ fn geojson_is_bounded_in_what_it_may_hold() {
         ),
     ] {
         let many = Endless::new("{\"a\":[0", piece, 8_000_001, "]}");
-        assert!(geojson_says(many).contains(says));
+        assert!(geojson_says(many).contains(reason));
     }
     // Names, members and numbers without end are cut or passed over.
     let head = "{\"type\":\"Feature\",\"geometry\":{\"type\":\"Point\",\"coordinates\":[1,2]},\"properties\":{";
@@ -209,7 +209,7 @@ fn tables_are_bounded_in_rows_and_cells() {
 
 #[test]
 fn fill_ups_are_bounded_in_rows_and_cells() {
-    let says = |text: &str| {
+    let refusal = |text: &str| {
         let problems = csv::fills::read(text.as_bytes()).unwrap();
         let problem = problems.expect_err("refused").remove(0);
         format!("line {}: {}", problem.line, problem.message)
@@ -217,17 +217,17 @@ fn fill_ups_are_bounded_in_rows_and_cells() {
     let head = "date,odometer_km,litres,to_brim\n";
     let rows = format!("{head}{}", "2020-01-01,1,1,yes\n".repeat(10_001));
     assert_eq!(
-        says(&rows),
+        refusal(&rows),
         "line 10002: the table has more than 10000 rows"
     );
     let cells = format!("{head}2020-01-01{}\n", ",".repeat(2_000_000));
-    assert_eq!(says(&cells), "line 2: this row has more than 1000 cells");
+    assert_eq!(refusal(&cells), "line 2: this row has more than 1000 cells");
     // A table without end is one of too many bytes.
     let endless = head.as_bytes().chain(std::io::repeat(b','));
-    let told = csv::fills::read(endless).unwrap_err().to_string();
+    let message = csv::fills::read(endless).unwrap_err().to_string();
     assert!(
-        told.ends_with("the table has more than 67108864 bytes"),
-        "{told}"
+        message.ends_with("the table has more than 67108864 bytes"),
+        "{message}"
     );
 }
 
@@ -263,9 +263,9 @@ fn waypoints_of_one_place_are_not_passed_without_end() {
     let waypoints = "<wpt lat='48.005' lon='0'><name>A</name></wpt>".repeat(10_000);
     let (found, grown) = imported(&(waypoints + &to_and_fro(4_000)), None);
     let notes = found.expect("a trip").notes;
-    let told =
+    let is_expected =
         |note: &String| note.contains("too many waypoints near track 1, so none became a place");
-    assert!(notes.iter().any(told), "{notes:?}");
+    assert!(notes.iter().any(is_expected), "{notes:?}");
     assert!(grown < LITTLE, "{grown}");
 }
 
@@ -278,9 +278,9 @@ fn the_number_of_legs_is_looked_at_before_a_line_is_cut() {
     let points = points.concat();
     let leaps = format!("<trk><trkseg>{points}</trkseg></trk>");
     let (found, grown) = imported(&leaps, Some(Split::Every(Kilometres::new(1.0))));
-    let says = found.expect_err("refused").to_string();
-    assert!(says.contains("the files make 19"), "{says}");
-    assert!(says.contains("--split 100km"), "{says}");
+    let message = found.expect_err("refused").to_string();
+    assert!(message.contains("the files make 19"), "{message}");
+    assert!(message.contains("--split 100km"), "{message}");
     assert!(grown < LITTLE, "{grown}");
     // One place that is passed at each step, and more places than a trip has legs.
     let place = "<wpt lat='48.005' lon='0'><name>A</name></wpt>";
@@ -298,8 +298,8 @@ fn the_number_of_legs_is_looked_at_before_a_line_is_cut() {
         ),
     ] {
         let (found, _) = imported(&inside, None);
-        let says = found.expect_err(kind).to_string();
-        assert!(says.contains("a trip can have 10000"), "{says}");
+        let message = found.expect_err(kind).to_string();
+        assert!(message.contains("a trip can have 10000"), "{message}");
     }
 }
 
@@ -316,10 +316,10 @@ fn a_trip_keeps_no_more_points_than_its_file_may_hold() {
     };
     let points: String = (0..1_000_100).map(point).collect();
     let (found, _) = imported(&format!("<trk><trkseg>{points}</trkseg></trk>"), None);
-    let says = found.expect_err("refused").to_string();
+    let message = found.expect_err("refused").to_string();
     assert!(
-        says.contains("at most 1000000 points when their straight parts"),
-        "{says}"
+        message.contains("at most 1000000 points when their straight parts"),
+        "{message}"
     );
 }
 

@@ -173,7 +173,7 @@ fn a_million_points() {
     );
 }
 
-/// The same of fewer points in Python, which times itself without its start.
+/// Times a track of fewer points in Python, without the start of Python itself.
 #[test]
 #[ignore = "wants a release build, and python3 with gpxpy"]
 fn a_track_in_python() {
@@ -193,8 +193,8 @@ print(time.process_time() - begun, length)
         .arg(&path)
         .output()
         .unwrap();
-    let said = String::from_utf8(output.stdout).unwrap();
-    let numbers: Vec<f64> = said
+    let text = String::from_utf8(output.stdout).unwrap();
+    let numbers: Vec<f64> = text
         .split_whitespace()
         .map(|n| n.parse().unwrap())
         .collect();

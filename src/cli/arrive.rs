@@ -57,7 +57,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     let planning = set::with_changes(trip.clone(), &asked.changes, common)?;
     // The log is in the trip's own file, which is to change.
     file.write(&trip)?;
-    tell(&trip, asked, place_number, place, &change, common);
+    note_corrections(&trip, asked, place_number, place, &change, common);
     files::print(&text::report(
         Case {
             plan: &planned(planning, common),
@@ -69,7 +69,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
-/// Refuses an odometer that went back, and one that counts far from what is planned unless it is said to be right: a slip
+/// Refuses an odometer that went back, and one that counts far from what is planned unless it is confirmed: a slip
 /// of the finger would change every figure of the rest of the trip.
 fn refuse_odd_odometer(
     trip: &Trip,
@@ -81,10 +81,10 @@ fn refuse_odd_odometer(
     let Some(odd) = plan.odd_odometer(reading, asked.again) else {
         return Ok(());
     };
-    let says = under_way::odd_odometer(&odd, units);
+    let reason = under_way::odd_odometer(&odd, units);
     if odd.is_impossible() {
         Err(Failure::Wrong(format!(
-            "--odometer {}: {says}",
+            "--odometer {}: {reason}",
             asked.odometer
         )))
     } else if asked.sure {
@@ -92,7 +92,7 @@ fn refuse_odd_odometer(
     } else {
         let sure = "add --sure if the reading is right";
         Err(Failure::Wrong(format!(
-            "--odometer {}: {says}; {sure}",
+            "--odometer {}: {reason}; {sure}",
             asked.odometer
         )))
     }
@@ -124,8 +124,8 @@ fn refused(problems: &[Problem]) -> Failure {
     Failure::Wrong(texts.join("; "))
 }
 
-/// Says on stderr what of the log was put right, and which meeting with the place was meant where there are several.
-fn tell(
+/// Shows on stderr what of the log was put right, and which meeting with the place was meant where there are several.
+fn note_corrections(
     trip: &Trip,
     asked: &Arrive,
     place_number: usize,
@@ -150,7 +150,7 @@ fn tell(
     files::note(&notes, common.errors);
 }
 
-/// What is left in cans. Where there was something in them it must be said, since the plan would count on it.
+/// What is left in cans. Where there was something in them it must be given, since the plan would count on it.
 fn cans_left(
     asked: &Arrive,
     common: &Common,
@@ -210,7 +210,7 @@ fn meetings<'a>(trip: &'a Trip, name: &'a str) -> impl Iterator<Item = usize> + 
         .map(|place| place.place_number)
 }
 
-/// The place of a name or number: of places of one name the one to which the odometer speaks.
+/// The place of a name or number: of places of one name the one that agrees with the odometer.
 fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, Failure> {
     let last = trip.legs.len();
     if let Ok(number) = asked.parse::<usize>() {

@@ -18,7 +18,7 @@ use crate::tui::theme::Ground;
 struct Config {
     /// `--color`; `NO_COLOR` overrides it.
     color: Option<When>,
-    /// `--ascii`.
+    /// Whether only ASCII is written; `--ascii` overrides it.
     ascii: Option<bool>,
     /// Whether the mouse is captured; `--no-mouse` overrides it.
     mouse: Option<bool>,

@@ -29,9 +29,7 @@ pub enum Failure {
     Wrong(String),
     /// An input file cannot be used.
     Unusable {
-        /// The file.
         file: String,
-        /// Its errors.
         problems: Vec<Problem>,
     },
     /// The trip is invalid with the values of `--set`.
@@ -116,11 +114,11 @@ impl Failure {
         }
     }
 
-    fn entries(&self) -> Vec<Entry> {
+    fn entries(&self) -> Vec<ErrorEntry> {
         let one = |message: String| {
-            vec![Entry {
+            vec![ErrorEntry {
                 message,
-                ..Entry::default()
+                ..ErrorEntry::default()
             }]
         };
         match self {
@@ -132,45 +130,45 @@ impl Failure {
             Self::Wrong(message) => one(message.clone()),
             Self::Unusable { file, problems } => problems
                 .iter()
-                .map(|problem| Entry {
+                .map(|problem| ErrorEntry {
                     file: Some(file.clone()),
                     line: problem.place.map(|place| place.line),
                     column: problem.place.map(|place| place.column),
                     pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
                     part: problem.named.clone(),
                     message: problem.message.clone(),
-                    ..Entry::default()
+                    ..ErrorEntry::default()
                 })
                 .collect(),
             Self::Set(problems) => problems
                 .iter()
-                .map(|problem| Entry {
+                .map(|problem| ErrorEntry {
                     option: Some("--set".to_owned()),
                     pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
                     part: problem.named.clone(),
                     message: problem.message.clone(),
-                    ..Entry::default()
+                    ..ErrorEntry::default()
                 })
                 .collect(),
             Self::Unimportable(problems) => problems
                 .iter()
-                .map(|problem| Entry {
+                .map(|problem| ErrorEntry {
                     file: Some(problem.file.clone()),
                     line: problem.line,
                     column: problem.character,
                     field: problem.column.clone(),
                     pointer: problem.pointer.clone(),
                     message: problem.message.clone(),
-                    ..Entry::default()
+                    ..ErrorEntry::default()
                 })
                 .collect(),
-            Self::Failed(error) => vec![Entry {
+            Self::Failed(error) => vec![ErrorEntry {
                 file: error
                     .downcast_ref()
                     .map(|error: &SaveError| shown_path(error.path())),
                 names_file: true,
                 message: chain(error),
-                ..Entry::default()
+                ..ErrorEntry::default()
             }],
         }
     }
@@ -191,9 +189,9 @@ fn chain(error: &anyhow::Error) -> String {
     parts.join(": ")
 }
 
-/// One error.
+/// One error of a failed command, as JSON.
 #[derive(Default, Serialize)]
-struct Entry {
+struct ErrorEntry {
     file: Option<String>,
     /// Option of the command line that it is about.
     option: Option<String>,
@@ -215,7 +213,7 @@ struct Entry {
 
 /// One line for each error: `error: trip.json, line 40, column 7: /legs/3/sand_share, leg 4 to Dune Gate: must be 0 to
 /// 1`.
-fn as_text(entries: &[Entry]) -> String {
+fn as_text(entries: &[ErrorEntry]) -> String {
     let mut text = String::new();
     for entry in entries.iter().take(MOST_SHOWN) {
         let line = entry.line.map(|line| format!("line {line}"));

@@ -26,11 +26,11 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
 /// The trip, if it has legs.
 fn with_legs(trip: Trip, path: &Path) -> Result<Trip, Failure> {
     if trip.legs.is_empty() {
-        let says = "this needs at least one leg, got none; a trip without legs can be used with `range`, `check`, \
+        let message = "this needs at least one leg, got none; a trip without legs can be used with `range`, `check`, \
                     `calibrate` and --vehicle-from";
         return Err(Failure::Unusable {
             file: shown_path(path),
-            problems: vec![Problem::new("/legs", says)],
+            problems: vec![Problem::new("/legs", message)],
         });
     }
     Ok(trip)
@@ -129,7 +129,7 @@ impl<'a> Own<'a> {
     }
 }
 
-/// Reads the track files of a trip that were not read yet; they lie beside the trip's own file.
+/// Reads the track files of a trip that were not read yet; they are beside the trip's own file.
 pub(crate) fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
     let folder = path.parent().unwrap_or(Path::new(""));
     tracks::read(trip, folder).map_err(|problems| Failure::Unusable {

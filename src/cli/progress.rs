@@ -1,5 +1,5 @@
-//! What takes seconds says on stderr that it goes on, and for how long by now; only on a terminal, and gone once it is
-//! done.
+//! Work that takes seconds shows on stderr that it goes on, and for how long by now; only on a terminal, and gone once
+//! it is done.
 
 use std::io::{self, IsTerminal, Write};
 use std::sync::mpsc::{self, RecvTimeoutError};
@@ -9,10 +9,10 @@ use std::time::{Duration, Instant};
 
 use crate::quantity::Share;
 
-/// So often it is said how long the work takes; quicker work says nothing.
+/// So often it is shown how long the work takes; quicker work shows nothing.
 const EVERY: Duration = Duration::from_secs(1);
 
-/// Does some work, and says so on stderr while it lasts.
+/// Does some work, and shows that on stderr while it lasts.
 pub(crate) fn shown<T>(what: &str, work: impl FnOnce() -> T) -> T {
     if io::stderr().is_terminal() {
         shown_on(io::stderr(), EVERY, what, work)
@@ -31,14 +31,14 @@ fn shown_on<T>(
     thread::scope(|scope| {
         scope.spawn(move || {
             let start = Instant::now();
-            let mut said = false;
+            let mut is_shown = false;
             while is_done.recv_timeout(every) == Err(RecvTimeoutError::Timeout) {
                 // Nobody waits for the words, so what cannot be written is left.
                 let _ = write!(out, "\r{what}: {} s", start.elapsed().as_secs());
                 let _ = out.flush();
-                said = true;
+                is_shown = true;
             }
-            if said {
+            if is_shown {
                 let _ = write!(out, "\r\x1b[K");
                 let _ = out.flush();
             }
@@ -90,7 +90,7 @@ mod tests {
         }
     }
 
-    fn said(every: Duration, work: impl FnOnce()) -> String {
+    fn output_of(every: Duration, work: impl FnOnce()) -> String {
         let out = Kept::default();
         shown_on(out.clone(), every, "Simulating trips", work);
         let bytes = out.0.lock().expect("nobody writes any more").clone();
@@ -99,11 +99,11 @@ mod tests {
 
     #[test]
     fn long_work_is_shown_and_cleared_and_quick_work_is_not() {
-        let long = said(Duration::from_millis(1), || {
+        let long = output_of(Duration::from_millis(1), || {
             thread::sleep(Duration::from_millis(50));
         });
         assert!(long.starts_with("\rSimulating trips: 0 s"), "{long:?}");
         assert!(long.ends_with("\r\x1b[K"), "{long:?}");
-        assert_eq!(said(Duration::from_secs(60), || ()), "");
+        assert_eq!(output_of(Duration::from_secs(60), || ()), "");
     }
 }

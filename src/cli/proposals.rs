@@ -53,7 +53,7 @@ fn proposed(
             };
             let filled = filled(trip, &from, units)?;
             Ok(Proposal {
-                lines: terrain::said(&filled),
+                lines: terrain::lines_of(&filled),
                 change: filled.change,
             })
         }

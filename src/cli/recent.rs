@@ -23,7 +23,7 @@ const SECONDS_A_DAY: u64 = 24 * 3600;
 
 /// A line of the list.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-struct Entry {
+struct RecentEntry {
     path: String,
     /// Seconds since 1970; `None` if the line has none.
     opened: Option<u64>,
@@ -31,7 +31,7 @@ struct Entry {
     verdict: String,
 }
 
-impl Entry {
+impl RecentEntry {
     fn parse(line: &str) -> Self {
         let mut fields = line.splitn(3, TAB);
         let mut field = || fields.next().unwrap_or_default().to_owned();
@@ -58,12 +58,12 @@ pub(super) fn trips(state: &Path) -> Vec<Recent> {
     let text = folders::read(&state.join("recent")).unwrap_or_default();
     text.lines()
         .take(MOST)
-        .map(|line| recent(Entry::parse(line)))
+        .map(|line| recent(RecentEntry::parse(line)))
         .collect()
 }
 
 /// What the list shows of a trip; of one that cannot be read only its file.
-fn recent(entry: Entry) -> Recent {
+fn recent(entry: RecentEntry) -> Recent {
     let path = Path::new(&entry.path);
     let trip = fs::metadata(path)
         .ok()
@@ -121,7 +121,7 @@ pub(super) fn remember_verdict(path: &Path, verdict: &str, disk: &dyn Disk) {
 }
 
 /// Changes the entry of a trip, which comes first from then on.
-fn change(path: &Path, disk: &dyn Disk, change: impl FnOnce(&mut Entry)) {
+fn change(path: &Path, disk: &dyn Disk, change: impl FnOnce(&mut RecentEntry)) {
     let Some(state) = folders::state() else {
         return;
     };
@@ -137,11 +137,11 @@ fn change(path: &Path, disk: &dyn Disk, change: impl FnOnce(&mut Entry)) {
         Err(error) if error.kind() != ErrorKind::NotFound => return,
         before => before.unwrap_or_default(),
     };
-    let entries: Vec<Entry> = before.lines().map(Entry::parse).collect();
+    let entries: Vec<RecentEntry> = before.lines().map(RecentEntry::parse).collect();
     let known = entries.iter().find(|entry| entry.path == path).cloned();
-    let mut first = known.unwrap_or_else(|| Entry {
+    let mut first = known.unwrap_or_else(|| RecentEntry {
         path: path.to_owned(),
-        ..Entry::default()
+        ..RecentEntry::default()
     });
     change(&mut first);
     let others = entries.into_iter().filter(|entry| entry.path != path);
@@ -165,13 +165,16 @@ mod tests {
     /// A line of an older list has a path alone.
     #[test]
     fn lines_are_read_as_they_are_written() {
-        let entry = Entry {
+        let entry = RecentEntry {
             path: "/a b/trip.json".to_owned(),
             opened: Some(1_700_000_000),
             verdict: "NO-GO".to_owned(),
         };
-        assert_eq!(Entry::parse(entry.line().trim_end_matches('\n')), entry);
-        let old = Entry::parse("/a b/trip.json");
+        assert_eq!(
+            RecentEntry::parse(entry.line().trim_end_matches('\n')),
+            entry
+        );
+        let old = RecentEntry::parse("/a b/trip.json");
         assert_eq!((old.path.as_str(), old.opened), ("/a b/trip.json", None));
     }
 }

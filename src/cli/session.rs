@@ -28,13 +28,13 @@ use crate::tui::outside::{LeftOver, NotSaved, Opened, Outside, Proposer};
 #[derive(Debug)]
 pub struct Session {
     disk: &'static dyn Disk,
-    /// Where the trip is kept; nothing for one that is new.
+    /// Where the trip is kept; `None` for one that is new.
     path: Option<PathBuf>,
     /// What the file held when it was read or saved.
     print: Option<Fingerprint>,
     /// When it was changed, and how long it was, when it was last looked at.
     seen: Option<(SystemTime, u64)>,
-    /// Where new trips and what cannot lie beside a trip are written down.
+    /// Where new trips and what cannot be beside a trip are written down.
     state: Option<PathBuf>,
     /// The trip of which no file is known.
     new: Option<Trip>,
@@ -154,7 +154,7 @@ impl Session {
         for place in journal::places(&absolute(path), self.state.as_deref()) {
             // Known first: on Windows only the program that has locked a file can read it.
             if journal::is_written(&place) {
-                self.tell("the trip is also open in another window");
+                self.report("the trip is also open in another window");
                 continue;
             }
             if journal::is_foreign(&place) {
@@ -173,7 +173,7 @@ impl Session {
                 continue;
             }
             if left.file.map(|file| file.1) != self.print {
-                self.tell(
+                self.report(
                     "the unsaved changes from last time belong to another version of the file",
                 );
             }
@@ -183,7 +183,7 @@ impl Session {
     }
 
     /// What was done to a trip the last time, as far as it fits the trip and a file could hold what comes of it: a
-    /// journal lies beside a trip that may come from anybody.
+    /// journal is beside a trip that may come from anybody.
     fn left_over(&mut self, base: History, mut deeds: Vec<Deed>) -> Option<LeftOver> {
         if deeds.is_empty() {
             return None;
@@ -254,7 +254,7 @@ impl Session {
 }
 
 impl Session {
-    fn tell(&mut self, message: &str) {
+    fn report(&mut self, message: &str) {
         self.troubles.push(message.to_owned());
     }
 
@@ -339,13 +339,13 @@ impl Outside for Session {
         match self.begin(&self.unwritten) {
             Ok(journal) => {
                 self.unwritten.clear();
-                // Where the new one lies in another place, the one that was offered has had its day.
+                // Where the new one is in another place, the one that was offered is used up.
                 self.offered.retain(|place| place != journal.path());
                 self.drop_offered();
                 self.journal = Some(journal);
             }
             Err(error) => {
-                self.tell(&format!(
+                self.report(&format!(
                     "unsaved edits are not backed up ({}); save often",
                     plain_reason(&error)
                 ));

@@ -18,13 +18,13 @@ use crate::io::import::{self, Options, TileChoice};
 use crate::io::journal;
 use crate::io::json;
 use crate::model::Trip;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::track::Track;
 use crate::present::name::plain;
 use crate::present::number::Units;
 use crate::tui::outside::{Imported, Item, Opened, Shelf};
 
-/// The sample trips, as they lie beside the sources.
+/// The sample trips, as they are beside the sources.
 const SAMPLES: [(&str, &str); 4] = [
     (
         "forest-weekend",
@@ -237,14 +237,14 @@ pub(super) fn on_shelf(typed: &str) -> PathBuf {
     kept.filter(|kept| kept.exists()).unwrap_or(path)
 }
 
-/// A sample has no folder in which its track could lie, so it takes the points along.
+/// A sample has no folder in which its track could be, so it takes the points along.
 fn with_its_track(trip: &mut Trip) -> anyhow::Result<()> {
     for leg in &mut trip.legs {
         if let Some(Track::File { .. }) = &leg.track {
             let reading = gpx::read(SAMPLE_TRACK.as_bytes(), false)
                 .map_err(|_| anyhow!("the sample's track is damaged"))?;
             let line = reading.lines.into_iter().next();
-            leg.track = line.map(|line| Track::Inline(Line::new(line.points)));
+            leg.track = line.map(|line| Track::Inline(Polyline::new(line.points)));
         }
     }
     Ok(())

@@ -28,7 +28,7 @@ pub(crate) fn run(asked: &Terrain, common: &Common) -> Result<u8, Failure> {
         is_split: asked.split,
     };
     let filled = filled(&trip, &from, units).map_err(|error| Failure::Wrong(error.to_string()))?;
-    let lines = said(&filled);
+    let lines = lines_of(&filled);
     let text = lines.iter().map(|line| format!("{line}\n"));
     let text = text.collect::<String>();
     match &asked.output {
@@ -51,7 +51,7 @@ pub(crate) fn run(asked: &Terrain, common: &Common) -> Result<u8, Failure> {
 }
 
 /// What was added to a trip, a line each, then the notes.
-pub(super) fn said(filled: &Filled) -> Vec<String> {
+pub(super) fn lines_of(filled: &Filled) -> Vec<String> {
     let added = filled.added.iter().map(|line| plain(line).into_owned());
     let nothing = filled.added.is_empty().then(|| "Nothing to add".to_owned());
     let notes = filled.notes.iter();

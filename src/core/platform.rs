@@ -8,7 +8,7 @@
 pub enum Platform {
     /// Linux, macOS and their relatives.
     Unix,
-    /// Windows.
+    /// Windows, with paths and consoles of its own.
     Windows,
 }
 

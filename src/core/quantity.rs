@@ -183,23 +183,23 @@ quantity! {
     Millimetres = "mm";
     /// Fuel or swept volume.
     Litres = "L";
-    /// Mass.
+    /// Mass in kilograms.
     Kilograms = "kg";
-    /// Time at the wheel.
+    /// Driving time, and other times of a day.
     Hours = "h";
     /// Time added to a way.
     Minutes = "min";
     /// Days of a trip.
     Days = "days";
-    /// Speed.
+    /// Speed of a vehicle or of the wind.
     KilometresPerHour = "km/h";
     /// Speed of a piston.
     MetresPerSecond = "m/s";
-    /// Force.
+    /// Force at the wheels.
     Newtons = "N";
-    /// Acceleration.
+    /// Acceleration, such as that of gravity.
     MetresPerSecond2 = "m/s²";
-    /// Temperature.
+    /// Temperature of the air.
     Celsius = "°C";
     /// Tyre pressure or mean effective pressure.
     Bar = "bar";
@@ -217,7 +217,7 @@ quantity! {
     LitresPerKm = "L/km";
     /// Consumption at rest.
     LitresPerHour = "L/h";
-    /// Power.
+    /// Power of an engine.
     Kilowatts = "kW";
     /// Engine turns for each kilometre in the highest gear.
     RevsPerKm = "1/km";

@@ -1,4 +1,4 @@
-//! What writing asks of the file system, one step after the other.
+//! What writing needs of the file system, one step after the other.
 //!
 //! The program writes on [`System`]. Every step is a method of its own, so that a test may hand in a [`Disk`] that
 //! fails at one of them, or ends the program there.
@@ -28,7 +28,7 @@ const WAITS_MS: [u64; 5] = [10, 20, 40, 80, 160];
 /// Who may read a new file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Readers {
-    /// Its owner alone.
+    /// Only the owner of the file.
     Owner,
     /// Anyone who may read what the user makes.
     Usual,

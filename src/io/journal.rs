@@ -1,16 +1,16 @@
 //! What was done to a trip since it was saved, written down as it is done.
 //!
-//! A journal is a file of lines: a head that says which trip it is about, then one line for each deed.
+//! A journal is a file of lines: a head that names the trip it is about, then one line for each deed.
 //! A thread of its own appends each line at once, so that a killed program loses nothing that was shown,
 //! and brings them to the disk after a second's rest, so that a power cut loses at most the last second.
 //! The trip itself is written only in the head, and only when no file holds it. A last line that was
 //! cut short is left out. While it is written a journal is locked, so that the same trip opened twice does
 //! not take up what is still being done.
 //!
-//! Before the trip is saved, a line says in which file and what that file will hold. If the program is killed after
-//! that, the file itself tells whether the save came about, and with it whether the deeds stand in it.
+//! Before the trip is saved, a line states in which file and what that file will hold. If the program is killed after
+//! that, the file itself shows whether the save came about, and with it whether the deeds are in it.
 //!
-//! It lies beside the trip as `.NAME.edits`; where that folder cannot be written, or there is no file
+//! It is beside the trip as `.NAME.edits`; where that folder cannot be written, or there is no file
 //! yet, in the user's state folder: `$XDG_STATE_HOME/drystage` (XDG Base Directory Specification 0.8),
 //! by default `~/.local/state/drystage`; on Windows `%LOCALAPPDATA%\drystage`. A name that is no Unicode or too long
 //! for that is cut, and its hash follows.
@@ -78,7 +78,7 @@ mod any_path {
     }
 }
 
-/// The first line.
+/// The first line of a journal: the trip that it is about.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Head {
@@ -91,7 +91,7 @@ pub struct Head {
 
 #[derive(Serialize, Deserialize)]
 #[serde(untagged)]
-enum Line {
+enum JournalLine {
     Saving {
         /// Where the trip goes with all that was done to it so far.
         saving: Kept,
@@ -176,12 +176,12 @@ pub struct Journal {
 enum Work {
     /// Append this line.
     Append(String),
-    /// Bring all that was appended to the disk, and say so.
+    /// Bring all that was appended to the disk, and answer then.
     Settle(Sender<()>),
 }
 
 impl Journal {
-    /// Begins a journal in the first of the places that can be written. One that lies there and that nobody writes
+    /// Begins a journal in the first of the places that can be written. One that is there and that nobody writes
     /// any more gives way in one step.
     ///
     /// # Errors
@@ -212,13 +212,13 @@ impl Journal {
 
     fn on(disk: &'static dyn Disk, path: &Path, file: File) -> io::Result<Self> {
         let (lines, taken) = mpsc::channel();
-        let (tell, trouble) = mpsc::channel();
+        let (sender, trouble) = mpsc::channel();
         let thread = std::thread::Builder::new()
             .name("journal".to_owned())
             .spawn(move || {
                 // Anyone who does not listen does not want to know.
                 if let Err(error) = append(disk, &file, &taken) {
-                    let _ = tell.send(error);
+                    let _ = sender.send(error);
                 }
             })?;
         Ok(Self {
@@ -238,10 +238,10 @@ impl Journal {
     /// Writes down what is going to be saved and where, and waits until that is on the disk: if the program does not
     /// live to take the journal away, the next one knows what to do with it.
     pub(crate) fn saving(&self, to: Kept) {
-        self.append(&Line::Saving { saving: to });
-        let (tell, settled) = mpsc::channel();
-        self.give(Work::Settle(tell));
-        // A thread that is gone has said why, and what cannot be written down can still be saved.
+        self.append(&JournalLine::Saving { saving: to });
+        let (sender, settled) = mpsc::channel();
+        self.give(Work::Settle(sender));
+        // A thread that is gone has reported why, and what cannot be written down can still be saved.
         let _ = settled.recv();
     }
 
@@ -253,7 +253,7 @@ impl Journal {
 
     fn give(&self, work: Work) {
         if let Some(lines) = &self.lines {
-            // A thread that is gone has said why.
+            // A thread that is gone has reported why.
             let _ = lines.send(work);
         }
     }
@@ -290,7 +290,7 @@ pub(crate) fn is_written(path: &Path) -> bool {
     open(path).is_some_and(locked)
 }
 
-/// Whether something lies at a path that no journal may take the place of: whatever is neither a journal of this
+/// Whether something is at a path that no journal may take the place of: whatever is neither a journal of this
 /// version nor a file without a byte in it, which a power cut may leave of one.
 pub(crate) fn is_foreign(path: &Path) -> bool {
     let Ok(about) = fs::metadata(path) else {
@@ -325,7 +325,7 @@ fn create(disk: &dyn Disk, path: &Path, text: &str) -> io::Result<File> {
         return Err(in_another_window());
     }
     let replaces = before.is_some();
-    // Held until another lies in its place, so that of two programs that begin at once one is refused. A guarded file
+    // Held until another is in its place, so that of two programs that begin at once one is refused. A guarded file
     // has to be closed before; what the first has put in its place is open, which refuses the second.
     let _held = before.filter(|_| !disk.guards_files());
     let folder = folder_of(path);
@@ -358,10 +358,10 @@ fn append(disk: &dyn Disk, file: &File, work: &Receiver<Work>) -> io::Result<()>
                 Stream(disk, file).write_all(text.as_bytes())?;
                 unsynced = true;
             }
-            Ok(Work::Settle(tell)) => {
+            Ok(Work::Settle(sender)) => {
                 disk.sync(file)?;
                 unsynced = false;
-                let _ = tell.send(());
+                let _ = sender.send(());
             }
             Err(RecvTimeoutError::Timeout) => {
                 disk.sync(file)?;
@@ -406,7 +406,7 @@ impl Left {
     }
 }
 
-/// Reads a journal: its head and all that was written whole and is in no file. Nothing where there is no journal,
+/// Reads a journal: its head and all that was written whole and is in no file. `None` if there is no journal,
 /// or none that this program wrote.
 pub fn read(path: &Path) -> Option<Left> {
     let mut lines = BufReader::new(open(path)?).take(MOST_BYTES).lines();
@@ -426,13 +426,13 @@ pub fn read(path: &Path) -> Option<Left> {
         .peekable();
     while let Some(line) = lines.next() {
         match line {
-            Line::Deed(_) if left.deeds.len() == MOST_DEEDS => break,
-            Line::Deed(deed) => left.deeds.push(deed),
-            Line::Saving { saving } if saves < MOST_SAVES => {
+            JournalLine::Deed(_) if left.deeds.len() == MOST_DEEDS => break,
+            JournalLine::Deed(deed) => left.deeds.push(deed),
+            JournalLine::Saving { saving } if saves < MOST_SAVES => {
                 saves += 1;
                 left.saved(saving, lines.peek().is_none());
             }
-            Line::Saving { .. } => {}
+            JournalLine::Saving { .. } => {}
         }
     }
     Some(left)
@@ -614,7 +614,7 @@ mod tests {
         assert_eq!(journal.path(), places[0]);
     }
 
-    /// What is left of a journal on `trip.json` that tells of two deeds, of a save to `to` after the first, and perhaps
+    /// What is left of a journal on `trip.json` that has two deeds, of a save to `to` after the first, and perhaps
     /// of nothing after that save.
     fn left_after_save(to: &str, came_about: bool, goes_on: bool) -> Left {
         let folder = tempfile::tempdir().unwrap();

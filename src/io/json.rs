@@ -21,7 +21,7 @@ use crate::model::check::{self, Problem};
 /// The largest file that is read.
 pub(crate) const MOST_BYTES: u64 = 256 * 1024 * 1024;
 
-/// Most values of a document. In memory each takes up to a few hundred bytes, however short it is written; a million
+/// Most values of a document. In memory each needs up to a few hundred bytes, however short it is written; a million
 /// points of tracks are fewer.
 pub(crate) const MOST_VALUES: usize = 5_000_000;
 
@@ -85,7 +85,7 @@ pub enum Foreign {
     /// GPX, or other XML.
     #[error("it begins with <, as GPX does")]
     Xml,
-    /// `GeoJSON`.
+    /// An object whose type is one of `GeoJSON`.
     #[error("it is GeoJSON")]
     GeoJson,
     /// A table of legs.

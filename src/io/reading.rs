@@ -18,10 +18,10 @@ pub(super) const MOST_WAYPOINTS: usize = 100_000;
 pub(super) const MOST_LINES: usize = 10_000;
 /// Points of all lines of one file: a point a second for four months. A point is held in 40 bytes.
 pub(super) const MOST_POINTS: usize = 10_000_000;
-/// Names of things passed over that are listed.
+/// The most names that are listed of what is ignored.
 const MOST_PASSED_OVER: usize = 100;
 
-/// What a file holds.
+/// Lines, waypoints and stated legs of a file.
 #[derive(Clone, Debug, Default)]
 pub struct Reading {
     /// The program that wrote it.
@@ -78,20 +78,20 @@ pub enum LineKind {
 pub struct Waypoint {
     /// Position of the waypoint.
     pub point: Point,
-    /// What is said about it.
+    /// Its words in the file.
     pub words: Words,
 }
 
-/// What a file says about a point.
+/// The words of a file about a point.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Words {
-    /// Its name.
+    /// Name of the point or line.
     pub name: Option<String>,
-    /// Its symbol.
+    /// Symbol to draw it with.
     pub symbol: Option<String>,
-    /// Its type.
+    /// Type, in the words of its writer.
     pub kind: Option<String>,
-    /// Its description.
+    /// Description, without what is over the greatest length.
     pub description: Option<String>,
     /// Whether it is a fuel stop of a map that nobody has confirmed.
     pub(crate) is_proposed: bool,
@@ -117,7 +117,7 @@ pub(crate) struct StatedLeg {
 }
 
 impl Reading {
-    /// Counts a thing that is not read.
+    /// Counts something that is not read.
     pub(super) fn pass_over(&mut self, name: &str, plain: impl FnOnce(&str) -> String) {
         let list = &mut self.passed_over;
         if let Some((_, times)) = list.iter_mut().find(|(known, _)| known == name) {

@@ -37,7 +37,7 @@ pub enum Existing {
     Replace,
 }
 
-/// Why a file was not saved. But for the last reason, what stood there is as it was.
+/// Why a file was not saved. But for the last reason, what was there is as it was.
 #[derive(Debug, thiserror::Error)]
 pub enum SaveError {
     /// It is already there and was not to be replaced.
@@ -59,7 +59,7 @@ pub enum SaveError {
     /// The new file is there, but the system refused to bring its name to the disk.
     #[error("{} is saved, but a power cut now could undo that: {}", .path.display(), plain_reason(.cause))]
     Unsettled {
-        /// The file.
+        /// The file that was saved.
         path: PathBuf,
         /// The system's reason.
         cause: io::Error,
@@ -148,7 +148,7 @@ pub fn save(
     Ok(())
 }
 
-/// The folder in which a file lies.
+/// The folder in which a file is.
 pub(super) fn folder_of(path: &Path) -> &Path {
     path.parent()
         .filter(|folder| !folder.as_os_str().is_empty())

@@ -10,7 +10,7 @@ use super::osm::{self, Corridor, Extract, OsmError};
 use crate::model::change::Change;
 use crate::model::drape::draped;
 use crate::model::geodesic;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg, Position};
 use crate::model::survey::Profile;
 use crate::model::track::{Point, Track};
@@ -30,7 +30,7 @@ const NAME: &str = "fill from map files";
 
 /// A trip with what was added, and what that was.
 pub struct Filled {
-    /// The trip.
+    /// The trip with what was added.
     pub trip: Trip,
     /// The change that adds it.
     pub change: Change,
@@ -43,7 +43,7 @@ pub struct Filled {
 /// What a trip is to be filled from.
 #[derive(Debug)]
 pub struct FillFrom<'a> {
-    /// A map.
+    /// A map to read the surfaces from.
     pub map: Option<&'a MapChoice>,
     /// A folder of elevation tiles.
     pub heights: Option<&'a Path>,
@@ -70,8 +70,8 @@ pub enum FillError {
 /// When a file cannot be read.
 pub fn filled(trip: &Trip, from: &FillFrom<'_>, units: Units) -> Result<Filled, FillError> {
     let tracks = trip.legs.iter().filter_map(|leg| leg.track.as_ref());
-    let lines: Vec<Line> = tracks.flat_map(Track::lines).cloned().collect();
-    let corridor = || Corridor::new(lines.iter().map(Line::points), from.detour_within);
+    let lines: Vec<Polyline> = tracks.flat_map(Track::lines).cloned().collect();
+    let corridor = || Corridor::new(lines.iter().map(Polyline::points), from.detour_within);
     let extract = from
         .map
         .map(|map| osm::read(&map.files, &corridor(), &*map.progress))
@@ -102,7 +102,7 @@ pub fn filled(trip: &Trip, from: &FillFrom<'_>, units: Units) -> Result<Filled, 
 }
 
 /// Points of a line with others between those that are far apart.
-fn resampled(line: &Line) -> Vec<Point> {
+fn resampled(line: &Polyline) -> Vec<Point> {
     let mut points: Vec<Point> = line.points().iter().take(1).copied().collect();
     for pair in line.points().windows(2) {
         let (from, to) = (pair[0].position(), pair[1].position());
@@ -199,11 +199,11 @@ fn fill(
             without_track += 1;
             continue;
         };
-        let lines: Vec<Line> = track.lines().to_vec();
+        let lines: Vec<Polyline> = track.lines().to_vec();
         if let Some(extract) = extract {
             // A gap in the track is short beside the rest.
             let longest = lines.iter().max_by(|a, b| {
-                let length = |line: &Line| line.profile().length.get();
+                let length = |line: &Polyline| line.profile().length.get();
                 length(a).total_cmp(&length(b))
             });
             if let Some(line) = longest {
@@ -248,10 +248,10 @@ fn fill(
 }
 
 /// Climb, descent and altitude of a leg that states none, and whose track has no altitudes.
-fn climb(leg: &mut Leg, lines: &[Line], tiles: &mut Tiles) {
+fn climb(leg: &mut Leg, lines: &[Polyline], tiles: &mut Tiles) {
     let has_own = lines
         .iter()
-        .flat_map(Line::points)
+        .flat_map(Polyline::points)
         .any(|point| point.height.is_some());
     if has_own || leg.ascent_m.is_some() || leg.descent_m.is_some() || leg.mean_altitude_m.is_some()
     {

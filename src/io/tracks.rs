@@ -15,7 +15,7 @@ use super::reading::MOST_POINTS;
 use super::reason::plain_reason;
 use crate::model::Trip;
 use crate::model::check::Problem;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::track::Track;
 
 /// Why a file gave no track.
@@ -95,7 +95,7 @@ pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
 }
 
 /// The lines of a file; `points` counts those of all files.
-fn read_one(path: &Path, points: &mut usize) -> Result<Arc<[Line]>, NoTrack> {
+fn read_one(path: &Path, points: &mut usize) -> Result<Arc<[Polyline]>, NoTrack> {
     if *points > MOST_POINTS {
         return Err(NoTrack::TooManyPoints);
     }
@@ -114,6 +114,6 @@ fn read_one(path: &Path, points: &mut usize) -> Result<Arc<[Line]>, NoTrack> {
     }
     Ok(lines
         .into_iter()
-        .map(|line| Line::new(line.points))
+        .map(|line| Polyline::new(line.points))
         .collect())
 }

@@ -73,7 +73,7 @@ pub enum Sign {
     Met,
     /// It is missed or exceeded.
     Missed,
-    /// Nothing to be met.
+    /// No sign, because there is nothing to be met.
     None,
 }
 
@@ -91,7 +91,7 @@ pub struct Answer {
 /// The answers of one plan.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answers {
-    /// The verdict.
+    /// The verdict as a word and its colour.
     pub badge: Badge,
     /// Fuel in cans, and under way what is on board, as one line: in full, in fewer words, in as few as can be.
     pub fuel_in_cans: [String; 3],
@@ -149,7 +149,7 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 3] {
         }
         _ => String::new(),
     };
-    // What is short is said before what is carried.
+    // What is short comes before what is carried.
     let shortest = |carried: &str| match plan.verdict() {
         Verdict::FuelShort(litres) => format!("{} short", units.fuel_tenths(litres, Toward::Up)),
         _ => carried.to_owned(),

@@ -84,7 +84,7 @@ pub(crate) enum Scatter {
     Blank,
     /// Predicted and actual are the same.
     Same,
-    /// An interval.
+    /// One interval of the log.
     Interval,
 }
 
@@ -195,7 +195,7 @@ pub(crate) fn uninformed(factors: &Factors, prior: &Factors) -> Option<String> {
     })
 }
 
-/// How many intervals lie within their prediction interval, in a sentence; `None` without any.
+/// How many intervals are within their prediction interval, in a sentence; `None` without any.
 pub(crate) fn inside(ways: &[Predicted]) -> Option<String> {
     let within = |way: &&Predicted| {
         (way.used_l - way.predicted_l).abs()

@@ -53,7 +53,7 @@ impl fmt::Display for Level {
 /// One fuel check, each figure as text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CheckLine {
-    /// Where: `km 238`.
+    /// Distance from the start, as in `km 238`.
     pub at: String,
     /// What the odometer shows there, where that is known or differs.
     pub odometer: Option<String>,
@@ -118,7 +118,7 @@ pub(crate) fn check_line(check: &FuelCheck, plan: &Plan, units: Units) -> CheckL
             .finish
             .filter(|_| check.kind == CheckKind::After)
             .map(|litres| units.by_gauge(litres, Toward::Up)),
-        says: check_says(check, plan, units),
+        says: check_sentences(check, plan, units),
     }
 }
 
@@ -144,7 +144,7 @@ pub(super) fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<Str
 }
 
 /// What to do at a check, sentence by sentence.
-fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
+fn check_sentences(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
     let level = |litres: Litres| level(plan, check, litres, units, Toward::Up);
     // Only where more than one trip in a hundred has less than the return needs.
     let neither = |besides: &str, litres: Option<Litres>, action, refuge: &str| {
@@ -155,12 +155,12 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
             if_neither(action, refuge)
         ))
     };
-    let mut says = Vec::new();
+    let mut sentences = Vec::new();
     if check.kind == CheckKind::Decision
         && let Some(back) = check.back
     {
         let refuge = place_name(plan, back.refuge);
-        says.push(match check.continue_with {
+        sentences.push(match check.continue_with {
             Some(litres) => format!(
                 "DECIDE HERE: continue with {} or more, otherwise turn back to {refuge}.",
                 level(litres)
@@ -169,7 +169,7 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
                 format!("DECIDE HERE: no amount is enough to continue, turn back to {refuge}.")
             }
         });
-        says.extend(neither("", back.litres, check.if_neither, &refuge));
+        sentences.extend(neither("", back.litres, check.if_neither, &refuge));
     }
     let may_be_dry = check.place_number.is_some_and(|place_number| {
         let fuel = plan.trip.place(place_number).fuel;
@@ -177,10 +177,10 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
     });
     if let Some(if_dry) = check.if_dry.filter(|_| may_be_dry) {
         let refuge = check.back.map(|back| place_name(plan, back.refuge));
-        says.push(no_fuel_says(&if_dry, refuge.as_deref(), level));
+        sentences.push(no_fuel_sentence(&if_dry, refuge.as_deref(), level));
         if let Some(refuge) = &refuge {
             let back = leads_back(&if_dry);
-            says.extend(neither(
+            sentences.extend(neither(
                 " and no fuel here",
                 back,
                 if_dry.if_neither,
@@ -188,20 +188,20 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
             ));
         }
     }
-    says.extend(pumped(check, units));
+    sentences.extend(pumped(check, units));
     if let Some(rise) = check.rises_per_litre.filter(|_| was_lucky(check, plan)) {
         let each = if units.fuel_unit() == "L" {
             "litre"
         } else {
             "gallon"
         };
-        says.push(format!(
+        sentences.push(format!(
             "For each {each} filled at stops not relied on since the last stop relied on, add {:.1} {} to the figure here.",
             rise.get(),
             units.fuel_unit(),
         ));
     }
-    says
+    sentences
 }
 
 /// With how much to leave a stop, by the litres that it took to fill as planned.
@@ -245,7 +245,11 @@ fn leads_back(if_dry: &IfDry) -> Option<Litres> {
 }
 
 /// What to do at a fuel stop without fuel.
-fn no_fuel_says(if_dry: &IfDry, refuge: Option<&str>, level: impl Fn(Litres) -> Level) -> String {
+fn no_fuel_sentence(
+    if_dry: &IfDry,
+    refuge: Option<&str>,
+    level: impl Fn(Litres) -> Level,
+) -> String {
     let on = if_dry
         .continue_with
         .map(|litres| format!("continue with {} or more", level(litres)));

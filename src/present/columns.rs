@@ -24,7 +24,7 @@ pub(crate) struct Column {
     pub(crate) on_arrival: bool,
     /// The unit under its head; empty where there is none.
     pub(crate) unit: fn(Units) -> &'static str,
-    /// Columns of a terminal that it takes up.
+    /// Its width in columns of a terminal.
     pub(crate) width: usize,
     pub(crate) align: Align,
     cell: Cell,

@@ -20,9 +20,9 @@ const SAME_ROW: Kilometres = Kilometres::new(1.0);
 pub struct DayCard {
     /// Number of the day.
     pub number: u32,
-    /// Where it begins.
+    /// Name of the place where the day begins.
     pub from: String,
-    /// Where it ends.
+    /// Name of the place where the day ends.
     pub to: String,
     /// Distance, fuel and driving time: `194 km, 17 L of fuel, 4 h 20 min driving`.
     pub totals: String,
@@ -55,7 +55,7 @@ pub struct CardPoint {
     pub on_board: Option<Figure>,
     /// What the gauge shows with that.
     pub gauge: &'static str,
-    /// What to do there.
+    /// What to do there, in order.
     pub(crate) todo: Vec<Task>,
     /// Its fuel check, if any.
     pub check: Option<CheckLine>,
@@ -66,10 +66,10 @@ pub struct CardPoint {
 pub struct Task {
     /// Where, from the start of the trip.
     pub(crate) at: Kilometres,
-    /// What it is about.
+    /// The kind of task, which sets its symbol.
     pub(crate) kind: TaskKind,
     pub(crate) says: String,
-    /// The same in few words, for a table that has the place.
+    /// What is to be done in few words, for a table that names the place itself.
     pub(crate) brief: String,
 }
 
@@ -252,11 +252,11 @@ fn en_route(km: Kilometres, leg: &PlannedLeg, plan: &Plan, units: Units) -> Card
 /// All tasks, each with the number of the leg to whose day it belongs.
 fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
     let mut tasks = Vec::new();
-    let mut add = |leg, at, kind, says, brief| {
+    let mut add = |leg, at, kind, sentence, brief| {
         let task = Task {
             at,
             kind,
-            says,
+            says: sentence,
             brief,
         };
         tasks.push((leg, task));
@@ -300,7 +300,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
             (stage.unconfirmed_turn_back, true),
         ];
         for (point, unconfirmed) in points {
-            let Some((point, says)) = point.and_then(|point| {
+            let Some((point, sentence)) = point.and_then(|point| {
                 Some((point, card::turn_back_sentence(stage, &point, plan, units)?))
             }) else {
                 continue;
@@ -310,7 +310,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
                 plan.legs.partition_point(before).max(1),
                 point.at_km,
                 TaskKind::TurnBack { unconfirmed },
-                says,
+                sentence,
                 card::turn_back_brief(stage, &point, plan, units).unwrap_or_default(),
             );
         }

@@ -53,7 +53,7 @@ pub(crate) const fn word(action: Action) -> &'static str {
     }
 }
 
-/// `, 2 more 20 L cans than planned`; nothing when none is needed.
+/// `, 2 more 20 L cans than planned`; empty if none is needed.
 fn more(cans: Option<MoreCans>) -> String {
     match cans {
         Some(MoreCans { count, size }) if count > 0 => {
@@ -92,7 +92,7 @@ fn stop_sentence(stop: &DryStop, plan: &Plan, units: Units) -> String {
         1 => String::new(),
         times => format!(", at all {times} visits"),
     };
-    let without = without(stop, units).map_or_else(String::new, |says| format!(" {says}"));
+    let without = without(stop, units).map_or_else(String::new, |sentence| format!(" {sentence}"));
     format!(
         "{} has no fuel ({}{again}). {}{without}",
         place_name(plan, stop.place_number()),
@@ -164,28 +164,28 @@ fn confirmed_only(plan: &Plan) -> Option<[String; 2]> {
     let relies = unconfirmed().any(|stop| stop.counted);
     let is_go = super::verdict::may_go(plan) && plan.doubt.is_some();
     (unconfirmed().next().is_some() && !relies && is_go).then(|| {
-        let says = "Relies on confirmed fuel only.".to_owned();
-        [says.clone(), says]
+        let sentence = "Relies on confirmed fuel only.".to_owned();
+        [sentence.clone(), sentence]
     })
 }
 
 /// The lines of the panel and the report.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Line<'a> {
+pub(crate) enum DryLine<'a> {
     Stop(&'a DryStop),
     Pair(&'a DryPair),
     Can(&'a CanLost),
     LeftOut(&'static str),
 }
 
-impl Line<'_> {
+impl DryLine<'_> {
     /// The line as sentences.
     pub(crate) fn sentence(self, plan: &Plan, units: Units) -> String {
         match self {
             Self::Stop(stop) => stop_sentence(stop, plan, units),
             Self::Pair(pair) => pair_sentence(pair, plan),
             Self::Can(lost) => can_sentence(lost, plan, units),
-            Self::LeftOut(says) => says.to_owned(),
+            Self::LeftOut(sentence) => sentence.to_owned(),
         }
     }
 
@@ -247,7 +247,7 @@ pub(crate) fn rows(plan: &Plan, units: Units) -> Vec<DryRow> {
     let at = |km| units.at(km, Toward::Nearest);
     lines(plan)
         .map(|line| match line {
-            Line::Stop(stop) => {
+            DryLine::Stop(stop) => {
                 let place = at(plan.legs[stop.place_number()].from_km);
                 let what = format!(
                     "{} has no fuel ({place})",
@@ -255,7 +255,7 @@ pub(crate) fn rows(plan: &Plan, units: Units) -> Vec<DryRow> {
                 );
                 row(what, Some(&stop.choices), without(stop, units), plan)
             }
-            Line::Pair(pair) => {
+            DryLine::Pair(pair) => {
                 let [one, other] = pair.place_numbers.map(|node| place_name(plan, node));
                 let what = format!("worst pair: {one} and {other} have no fuel");
                 let note = if pair.choices.is_none() {
@@ -265,7 +265,7 @@ pub(crate) fn rows(plan: &Plan, units: Units) -> Vec<DryRow> {
                 };
                 row(what, pair.choices.as_ref(), note, plan)
             }
-            Line::Can(lost) => {
+            DryLine::Can(lost) => {
                 let litres = units.fuel_tenths(lost.litres, Toward::Nearest);
                 let what = format!(
                     "a can of {litres} is lost at the worst moment ({})",
@@ -273,7 +273,7 @@ pub(crate) fn rows(plan: &Plan, units: Units) -> Vec<DryRow> {
                 );
                 row(what, Some(&lost.choices), None, plan)
             }
-            Line::LeftOut(says) => row(says.to_owned(), None, None, plan),
+            DryLine::LeftOut(sentence) => row(sentence.to_owned(), None, None, plan),
         })
         .collect()
 }
@@ -284,12 +284,12 @@ pub(crate) fn are_known(plan: &Plan) -> bool {
 }
 
 /// Every line there is: the stops, the pair, the can, what was left out.
-pub(crate) fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
+pub(crate) fn lines(plan: &Plan) -> impl Iterator<Item = DryLine<'_>> {
     let dry = plan.dry();
-    let stops = dry.stops.iter().map(Line::Stop);
-    let pair = dry.pair.as_ref().map(Line::Pair);
-    let can = dry.can_lost.as_ref().map(Line::Can);
-    let cut = dry.cut.then_some(Line::LeftOut(
+    let stops = dry.stops.iter().map(DryLine::Stop);
+    let pair = dry.pair.as_ref().map(DryLine::Pair);
+    let can = dry.can_lost.as_ref().map(DryLine::Can);
+    let cut = dry.cut.then_some(DryLine::LeftOut(
         "There are more fuel stops than could be checked; the others are not listed.",
     ));
     stops.chain(pair).chain(can).chain(cut)

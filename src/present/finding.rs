@@ -504,7 +504,7 @@ fn leg_arrives(at: Where, plan: &Plan) -> String {
     format!("{} arrives at {}", leg_alone(at, plan), leg_end(at, plan))
 }
 
-/// Where a leg ends.
+/// Name of the place at the end of a leg.
 fn leg_end(at: Where, plan: &Plan) -> String {
     let leg = leg_number(at).and_then(|n| plan.legs.get(n - 1));
     leg.map_or_else(|| "its end".to_owned(), |leg| plain(&leg.to).into_owned())
@@ -607,7 +607,7 @@ fn capital(text: &str) -> String {
     text
 }
 
-/// `2.5 days`.
+/// A time in days, as in `2.5 days`.
 fn in_days(time: Days) -> String {
     let number = days(time);
     let word = if number == "1" { "day" } else { "days" };
@@ -617,7 +617,7 @@ fn in_days(time: Days) -> String {
 /// A published limit on carried fuel that the cans exceed.
 fn carriage(broken: Broken, units: Units) -> String {
     let of = broken.of;
-    let says = |what: &str, figures: Option<[Figure; 2]>| {
+    let over_limit = |what: &str, figures: Option<[Figure; 2]>| {
         let [found, most] = figures?;
         Some(format!("{what} {found}, the limit is {most}"))
     };
@@ -630,22 +630,22 @@ fn carriage(broken: Broken, units: Units) -> String {
         ]
     };
     let (over, most) = (broken.over, of.most);
-    let says = [
-        says("the largest can holds", over.can.zip(most.can).map(litres)),
-        says("the cans hold", over.vehicle.zip(most.vehicle).map(litres)),
-        says(
+    let parts = [
+        over_limit("the largest can holds", over.can.zip(most.can).map(litres)),
+        over_limit("the cans hold", over.vehicle.zip(most.vehicle).map(litres)),
+        over_limit(
             "the heaviest can weighs",
             over.can_mass.zip(most.can_mass).map(mass),
         ),
-        says("the cans weigh", over.mass.zip(most.mass).map(mass)),
+        over_limit("the cans weigh", over.mass.zip(most.mass).map(mass)),
     ];
-    let says: Vec<String> = says.into_iter().flatten().collect();
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
     format!(
         "The cans exceed a limit for private persons in {} ({}): {}. Limits differ from place to place and are often stricter. \
          Ask where you go.",
         of.name,
         of.source,
-        says.join("; "),
+        parts.join("; "),
     )
 }
 

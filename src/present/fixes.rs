@@ -85,8 +85,8 @@ pub fn left_out(fixes: &Fixes) -> Option<String> {
 /// The fixes in a sentence each, and what the search left out.
 pub(crate) fn lines(plan: &Plan, units: Units) -> Vec<String> {
     let fixes = plan.fixes();
-    let says = fixes.found.iter().map(|fix| sentence(fix, plan, units));
-    says.chain(left_out(fixes)).collect()
+    let sentences = fixes.found.iter().map(|fix| sentence(fix, plan, units));
+    sentences.chain(left_out(fixes)).collect()
 }
 
 /// A fix in a few words, for a list and as the name of a what-if.

@@ -1,5 +1,5 @@
 //! Altitudes along the route, as far as the trip sets them: the altitude of the start, then the climb and
-//! the descent of each leg, spread evenly over the leg. What lies between two places of a leg that
+//! the descent of each leg, spread evenly over the leg. What is between two places of a leg that
 //! goes up and down is not known and not shown.
 
 use crate::plan::Plan;

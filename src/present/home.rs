@@ -1,7 +1,7 @@
 //! The page for those who stay at home: where one will be, by when, and when to worry. Everything on it is computed, or left
 //! open to be filled in by hand.
 //!
-//! Without a date, an offset from UTC or coordinates there are no times; the page then says what is missing.
+//! Without a date, an offset from UTC or coordinates there are no times; the page then names what is missing.
 
 use super::card;
 use super::daylight::clock;
@@ -43,7 +43,7 @@ pub(crate) struct HomeDay {
 /// A place of the route.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct HomePlace {
-    /// `km 340`.
+    /// Distance from the start, as in `km 340`.
     pub(crate) at: String,
     pub(crate) name: String,
     /// `42.61167 S, 120.50828 W`; `None` if unknown.

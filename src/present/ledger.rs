@@ -5,7 +5,7 @@
 use super::finding::place_name;
 use super::number::{Figure, Toward, Units};
 use super::verdict::counted;
-use crate::plan::ledger::{Ledger, Part, Row};
+use crate::plan::ledger::{Ledger, LedgerPart, LedgerRow};
 use crate::plan::{Cause, Plan};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
@@ -50,25 +50,25 @@ impl LedgerLine {
 }
 
 /// The name of a part.
-pub(crate) fn part(part: Part) -> &'static str {
+pub(crate) fn part(part: LedgerPart) -> &'static str {
     match part {
-        Part::Way => "distance and reserve",
-        Part::Cause(Cause::Surface) => "surface",
-        Part::Cause(Cause::Pace) => "speed",
-        Part::Cause(Cause::Sand) => "sand",
-        Part::Cause(Cause::LowRange) => "low range",
-        Part::Cause(Cause::Roof) => "roof load",
-        Part::Cause(Cause::Load) => "load",
-        Part::Cause(Cause::Climb) => "climbs",
-        Part::Cause(Cause::Air) => "air density and wind",
-        Part::Cause(Cause::Cold) => "cold",
-        Part::Cause(Cause::Tyres) => "tyres",
-        Part::Cause(Cause::Extras) => "air-con, idling and camp",
-        Part::Detours => "detours to fuel stops",
-        Part::Decanting => "decanting loss",
-        Part::Percent => "contingency",
-        Part::Doubt => "uncertainty margin",
-        Part::Checks => "margin for the fuel checks",
+        LedgerPart::Way => "distance and reserve",
+        LedgerPart::Cause(Cause::Surface) => "surface",
+        LedgerPart::Cause(Cause::Pace) => "speed",
+        LedgerPart::Cause(Cause::Sand) => "sand",
+        LedgerPart::Cause(Cause::LowRange) => "low range",
+        LedgerPart::Cause(Cause::Roof) => "roof load",
+        LedgerPart::Cause(Cause::Load) => "load",
+        LedgerPart::Cause(Cause::Climb) => "climbs",
+        LedgerPart::Cause(Cause::Air) => "air density and wind",
+        LedgerPart::Cause(Cause::Cold) => "cold",
+        LedgerPart::Cause(Cause::Tyres) => "tyres",
+        LedgerPart::Cause(Cause::Extras) => "air-con, idling and camp",
+        LedgerPart::Detours => "detours to fuel stops",
+        LedgerPart::Decanting => "decanting loss",
+        LedgerPart::Percent => "contingency",
+        LedgerPart::Doubt => "uncertainty margin",
+        LedgerPart::Checks => "margin for the fuel checks",
     }
 }
 
@@ -116,7 +116,7 @@ fn smaller(ledger: &Ledger) -> Option<Litres> {
     (ledger.stage.is_some() && sum.abs() >= SUM_SHOWS).then_some(sum)
 }
 
-fn legs(row: &Row, units: Units) -> String {
+fn legs(row: &LedgerRow, units: Units) -> String {
     let shown = row.legs.iter().filter(|(_, litres)| litres.abs() >= SHOWS);
     let legs = shown.take(MOST).map(|&(leg, litres)| {
         format!(
@@ -127,7 +127,7 @@ fn legs(row: &Row, units: Units) -> String {
     legs.collect::<Vec<_>>().join(", ")
 }
 
-fn without(row: &Row, units: Units) -> Option<String> {
+fn without(row: &LedgerRow, units: Units) -> Option<String> {
     let litres = row.without?;
     let needed = if litres > ROUNDING {
         units.fuel_tenths(litres, Toward::Up).to_string()

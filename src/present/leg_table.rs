@@ -13,9 +13,9 @@ use crate::model::vocabulary::{Rely, Surface};
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Holds {
-    /// Words.
+    /// Any text, which may be empty.
     Text,
-    /// A number.
+    /// A number, with or without decimals.
     Number,
     /// A whole number.
     Whole,

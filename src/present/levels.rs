@@ -43,7 +43,7 @@ impl Run {
 }
 
 impl Strip {
-    /// What all but 5 % of the simulated trips have on board, leg by leg; nothing without a simulation.
+    /// What all but 5 % of the simulated trips have on board, leg by leg; empty without a simulation.
     pub(crate) fn low(&self, run: &Range<Kilometres>) -> Vec<Run> {
         let bands = self.plan().doubt.iter().flat_map(|doubt| &doubt.bands);
         let legs = self.plan().legs.iter().zip(bands);

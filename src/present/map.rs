@@ -111,7 +111,7 @@ struct Plane {
 }
 
 impl Plane {
-    /// The plane that holds all the positions; nothing when they are one point or none.
+    /// The plane that holds all the positions; `None` if they are one point or none.
     fn about<'p>(positions: impl Iterator<Item = &'p Position>) -> Option<Self> {
         let mut positions = positions.peekable();
         let first = **positions.peek()?;

@@ -100,7 +100,7 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
     let turns = plan.stages.iter().flat_map(|stage| {
         let end = stage.from_km + stage.distance;
         let of = move |turn: &TurnBack, unconfirmed| {
-            // A point at the very end forbids nothing: from all of the stage one can go back.
+            // A point at the very end forbids nothing: a return is possible from all of the stage.
             (turn.at_km < end).then_some(Mark {
                 at: turn.at_km,
                 kind: MarkKind::TurnBack {

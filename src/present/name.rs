@@ -9,7 +9,7 @@ use std::borrow::Cow;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
-/// Whether a character acts on a terminal instead of standing in it.
+/// Whether a character acts on a terminal instead of being printed.
 pub fn acts(c: char) -> bool {
     c.is_control()
         || matches!(c,
@@ -34,7 +34,7 @@ pub(crate) fn plain(name: &str) -> Cow<'_, str> {
         .into()
 }
 
-/// Columns that a text takes up.
+/// Width of a text in columns.
 pub fn width(text: &str) -> usize {
     UnicodeWidthStr::width(text)
 }

@@ -87,7 +87,7 @@ impl Figure {
         Self { number, unit }
     }
 
-    /// The same to the nearest.
+    /// A figure rounded to the nearest.
     fn near(value: f64, decimals: usize, unit: &'static str) -> Self {
         Self::fixed(value, decimals, unit, Toward::Nearest)
     }
@@ -127,7 +127,7 @@ fn written(value: f64, decimals: usize) -> String {
     }
 }
 
-/// The same with no zeros at its end.
+/// A number at these decimals, without zeros at its end.
 fn without_zeros(value: f64, decimals: usize) -> String {
     let text = written(value, decimals);
     if text.contains('.') && !text.contains('e') {
@@ -342,7 +342,7 @@ impl Units {
         }
     }
 
-    /// Tyre pressure.
+    /// A tyre pressure, rounded to the nearest.
     pub fn pressure(self, pressure: Bar) -> Figure {
         self.pressure_toward(pressure, Toward::Nearest)
     }
@@ -665,7 +665,7 @@ mod tests {
         assert_eq!(percent(Share::new(1.0)).to_string(), "100 %");
     }
 
-    /// What nobody can mean is short, what is no number is said so, and nothing has no sign.
+    /// What nobody can mean is short, what is no number is shown as that, and nothing has no sign.
     #[test]
     fn no_number_is_endless_or_less_than_nothing() {
         let litres = |value| METRIC.litres(Litres::new(value)).to_string();
@@ -692,7 +692,7 @@ mod tests {
     }
 
     proptest! {
-        /// Law: the three ways of rounding stand in order and within one step of the value.
+        /// Law: the three ways of rounding are in order and within one step of the value.
         #[test]
         fn rounding_keeps_its_promise(value in -500.0..500.0_f64) {
             let shown = |toward| METRIC.fuel(Litres::new(value), toward).number.parse::<f64>().unwrap();

@@ -40,7 +40,7 @@ pub(crate) fn if_fuel(plan: &Plan) -> &'static str {
     }
 }
 
-/// `8,192`.
+/// A count with commas between thousands, as in `8,192`.
 pub(crate) fn thousands(n: usize) -> String {
     let digits = n.to_string();
     let mut text = String::with_capacity(digits.len() + digits.len() / 3);
@@ -68,7 +68,7 @@ fn error(of: Odds) -> f64 {
     (of.error.get() * 100.0).max(0.1)
 }
 
-/// How a trip ends.
+/// How a simulated trip ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Ending {
     FinishIntact,
@@ -167,7 +167,7 @@ pub(crate) fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
 /// Fuel in cans that a success target needs.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct TargetRow {
-    /// `95 %`.
+    /// The target in per cent, as in `95 %`.
     pub(crate) success_target: String,
     pub(crate) needed: Litres,
     /// The litres, without their unit.
@@ -201,7 +201,7 @@ pub(crate) struct DriverRow {
     pub(crate) name: String,
     /// Fuel in cans at its low end, without the unit.
     pub(crate) low: String,
-    /// The same at its high end.
+    /// Fuel in cans at its high end, without the unit.
     pub(crate) high: String,
     /// Its share of the variance; `None` for a fuel stop, on which the plan does not rely.
     pub(crate) of_spread: Option<String>,

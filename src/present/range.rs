@@ -37,12 +37,12 @@ pub(crate) const SURFACES: BySurface<&str> = [
 #[derive(Clone, Debug)]
 pub(crate) struct Table {
     pub(crate) caption: String,
-    pub(crate) rows: Vec<Row>,
+    pub(crate) rows: Vec<RangeRow>,
 }
 
 /// A row of a table.
 #[derive(Clone, Debug)]
-pub(crate) struct Row {
+pub(crate) struct RangeRow {
     pub(crate) label: String,
     pub(crate) cells: BySurface<String>,
 }
@@ -85,7 +85,7 @@ pub(crate) fn basis(ranges: &Ranges) -> String {
 pub(crate) fn tables(ranges: &Ranges, units: Units) -> [Table; 4] {
     let km = units.distance_unit();
     let distances = |reach: fn(&crate::plan::range::Range) -> Reach| {
-        let row = |(label, loaded): (String, &Loaded)| Row {
+        let row = |(label, loaded): (String, &Loaded)| RangeRow {
             label,
             cells: loaded.by_surface.each_ref().map(|range| {
                 let Reach {
@@ -98,7 +98,7 @@ pub(crate) fn tables(ranges: &Ranges, units: Units) -> [Table; 4] {
         };
         loads(ranges).into_iter().map(row).collect()
     };
-    let of_stated = |label: String, cell: &dyn Fn(&crate::plan::range::Range) -> String| Row {
+    let of_stated = |label: String, cell: &dyn Fn(&crate::plan::range::Range) -> String| RangeRow {
         label,
         cells: ranges.as_stated.by_surface.each_ref().map(cell),
     };
@@ -130,7 +130,7 @@ pub(crate) fn tables(ranges: &Ranges, units: Units) -> [Table; 4] {
             rows: ranges
                 .changes
                 .iter()
-                .map(|changed| Row {
+                .map(|changed| RangeRow {
                     label: change_label(changed, units),
                     cells: changed
                         .by_surface

@@ -1,13 +1,13 @@
 //! The route on the map: the line of each leg and the position at a kilometre.
 //!
 //! A leg's line is its track where it has one, else the straight line between its two places. A kilometre of
-//! the leg lies at the same share of its line as of its stated length; the gaps between the lines
+//! the leg is at the same share of its line as of its stated length; the gaps between the lines
 //! of a track take no kilometres. Where neither is known there is no position.
 
 use std::borrow::Cow;
 
 use crate::model::geodesic;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::plan::Plan;
@@ -23,7 +23,7 @@ pub(crate) struct RouteLine<'a> {
 #[derive(Clone, Debug)]
 pub(crate) struct LegLine<'a> {
     /// Unbroken runs of points, in driving order; never none, and none of them without a point.
-    pub(crate) lines: Cow<'a, [Line]>,
+    pub(crate) lines: Cow<'a, [Polyline]>,
     /// Whether it is a track; otherwise only its two ends are known.
     pub(crate) is_track: bool,
 }
@@ -51,7 +51,7 @@ impl<'a> RouteLine<'a> {
             height: None,
         });
         Some(LegLine {
-            lines: Cow::Owned(vec![Line::new(ends.to_vec())]),
+            lines: Cow::Owned(vec![Polyline::new(ends.to_vec())]),
             is_track: false,
         })
     }
@@ -98,8 +98,8 @@ impl<'a> RouteLine<'a> {
         at_share(&self.leg(n)?.lines, Share::new(along / leg.distance))
     }
 
-    /// The lines of a leg's track that hold a point; nothing without any, or where there is no such leg.
-    fn track(self, n: usize) -> Option<&'a [Line]> {
+    /// The lines of a leg's track that hold a point; `None` without any, or if there is no such leg.
+    fn track(self, n: usize) -> Option<&'a [Polyline]> {
         let lines = self.plan.trip.legs.get(n.checked_sub(1)?)?.track.as_ref()?;
         let lines = lines.lines();
         let usable = !lines.is_empty() && lines.iter().all(|line| !line.points().is_empty());
@@ -108,7 +108,7 @@ impl<'a> RouteLine<'a> {
 }
 
 /// The point at a share of the length of some lines.
-fn at_share(lines: &[Line], share: Share) -> Option<Position> {
+fn at_share(lines: &[Polyline], share: Share) -> Option<Position> {
     let whole: Metres = lines.iter().map(|line| line.profile().length).sum();
     let mut left = whole * share.get();
     for line in lines {
@@ -163,7 +163,7 @@ mod tests {
         assert!((lat(275.0).unwrap() + 49.45).abs() < 1e-3);
         assert_eq!(lat(0.0), Some(-48.2));
         assert_eq!(lat(200.0), Some(-49.2));
-        // The track says where B is; nobody says where C is.
+        // The track shows where B is; it is unknown where C is.
         assert_eq!(lat(300.0), Some(-49.2));
         assert_eq!((lat(305.0), lat(310.0)), (None, None));
         assert!(route.leg(2).unwrap().is_track && !route.leg(1).unwrap().is_track);

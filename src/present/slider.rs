@@ -105,7 +105,7 @@ pub(crate) fn verdict_changes(
         texts.dedup();
         return texts;
     }
-    // Between two steps both lie at the same one.
+    // Between two steps both are at the same one.
     if let (Some(above), Some(below)) = (above, below)
         && above.at == below.at
     {

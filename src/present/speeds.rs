@@ -40,7 +40,7 @@ pub(crate) fn parse(text: &str, units: Units) -> Result<Option<Value>, String> {
             format!("must be a surface and its speed, such as gravel 70; surfaces are {known}; got {word}")
         })?;
         let typed = words.next().unwrap_or_default();
-        let wrong = |says| format!("{surface}: {says}");
+        let wrong = |reason| format!("{surface}: {reason}");
         let field = field::at_pointer(&format!("/rules/speeds_kmh/{surface}"))
             .ok_or_else(|| wrong("has no speed of its own".to_owned()))?;
         let entry = Entry::new(field, units);

@@ -62,7 +62,7 @@ pub struct PlaceMark<'a> {
 /// Whether a place has fuel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Supply {
-    /// None.
+    /// There is no fuel, as far as the trip states.
     None,
     /// There may be some, but the plan does not rely on it.
     NotCounted,
@@ -236,7 +236,7 @@ impl Strip {
         &self.marks
     }
 
-    /// How high the way lies; `None` if the trip does not say at what height it starts.
+    /// Altitude of the route; `None` if the trip does not state the altitude of its start.
     pub(crate) const fn heights(&self) -> Option<&Heights> {
         self.heights.as_ref()
     }
@@ -271,7 +271,7 @@ impl Strip {
             .any(|leg| leg.least_in(&run) < -ROUNDING)
     }
 
-    /// Between which litres the fuel on board lies in nine of ten samples at a kilometre; nothing where no chances were
+    /// Between which litres the fuel on board is in nine of ten samples at a kilometre; `None` if no chances were
     /// computed.
     pub fn band(&self, km: Kilometres) -> Option<[Litres; 2]> {
         let doubt = self.plan.doubt.as_ref()?;
@@ -330,7 +330,7 @@ pub(super) struct AtTarget {
 }
 
 impl AtTarget {
-    /// The least margin in the part of a run that lies on the leg.
+    /// The least margin in the part of a run that is on the leg.
     fn least_in(&self, run: &Range<Kilometres>) -> Litres {
         let length = self.to_km - self.from_km;
         let at = |km: Kilometres| {
@@ -359,7 +359,7 @@ pub(super) fn at_target(plan: &Plan, leg: usize) -> Option<AtTarget> {
     })
 }
 
-/// The part of a list in order of kilometres that lies in a run.
+/// The part of a list in order of kilometres that is in a run.
 fn within<'a, T>(
     items: &'a [T],
     run: &Range<Kilometres>,

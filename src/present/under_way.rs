@@ -211,7 +211,7 @@ pub(crate) struct IntervalRow {
     pub(crate) distance: [String; 2],
     /// Why the calibration ignores it; `None` if it does not.
     pub(crate) unlearnt: Option<&'static str>,
-    /// What most probably makes the difference; `None` if there is none to speak of.
+    /// What most probably makes the difference; `None` if there is hardly any.
     pub(crate) likely_off: Option<&'static str>,
 }
 

@@ -128,7 +128,7 @@ pub(crate) fn needed(plan: &Plan, units: Units) -> Figure {
     needed_of(plan.in_cans.needed, plan, units)
 }
 
-/// The same of litres that may be those of another stage.
+/// Litres needed in cans as they are shown, which may be those of another stage.
 pub(super) fn needed_of(litres: Litres, plan: &Plan, units: Units) -> Figure {
     let needed = units.fuel_tenths(litres, Toward::Up);
     if plan.in_cans.covers && !plan.in_cans.cans.is_empty() {
@@ -244,10 +244,10 @@ pub fn brief(plan: &Plan, units: Units) -> String {
     if on_the_way(plan, units).is_some() {
         let does = if may_go(plan) { "met" } else { "missed" };
         let advice = plan.now().map(|now| now.advice);
-        let says = advice.map_or("RETURN", under_way::advice);
+        let word = advice.map_or("RETURN", under_way::advice);
         return match advice {
-            Some(Advice::TurnBack | Advice::Neither) => format!("{says}."),
-            _ => format!("{says}: target {does}."),
+            Some(Advice::TurnBack | Advice::Neither) => format!("{word}."),
+            _ => format!("{word}: target {does}."),
         };
     }
     if finished(plan, units).is_some() {

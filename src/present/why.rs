@@ -10,7 +10,7 @@ const SHOWS: f64 = 0.005;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct WhyTable {
-    /// How to read it.
+    /// How to read the table.
     pub(crate) says: String,
     /// The causes that act on any leg.
     pub(crate) causes: Vec<Cause>,
@@ -80,7 +80,7 @@ pub(crate) fn table(plan: &Plan, units: Units) -> WhyTable {
         one if one == "1.00" => ".".to_owned(),
         other => other,
     };
-    let mut says = format!(
+    let mut explanation = format!(
         "{} on a level sealed road, times the factors, is the leg's consumption. A dot: no effect (1.00).",
         units.rate(plan.base.reference)
     );
@@ -88,10 +88,10 @@ pub(crate) fn table(plan: &Plan, units: Units) -> WhyTable {
         units.0,
         UnitSystem::Us | UnitSystem::Imperial | UnitSystem::KmPerL
     ) {
-        says += " The factors multiply the fuel burnt, so mpg and km/L are divided by them.";
+        explanation += " The factors multiply the fuel burnt, so mpg and km/L are divided by them.";
     }
     WhyTable {
-        says,
+        says: explanation,
         causes: acts.iter().map(|&cause| Cause::ALL[cause]).collect(),
         rows: legs
             .iter()

@@ -14,7 +14,7 @@ pub(crate) fn unbroken(text: &str) -> Vec<&str> {
         let end = at + word.len();
         if !word.is_empty() {
             let unit = word.trim_end_matches([',', '.', ';', ':', ')']);
-            // `from` is where the last word begins; only one blank may lie between.
+            // `from` is where the last word begins; only one blank may be between.
             let joins = words.last().is_some_and(|last| {
                 from + last.len() + 1 == at
                     && ((number(last)

@@ -25,7 +25,7 @@ const SCATTER: [usize; 2] = [48, 12];
 /// The effect of a calibration on the trip: its plan before, and with the factors.
 #[derive(Debug)]
 pub(crate) struct Effect {
-    /// Before calibration.
+    /// With the factors from before the calibration.
     pub(crate) before: Plan,
     /// With the calibration factors.
     pub(crate) after: Plan,
@@ -102,7 +102,7 @@ pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units
     page.text
 }
 
-/// The calibration factors of a plan; nothing for a vehicle that is not calibrated.
+/// Writes the calibration factors of a plan, if its vehicle is calibrated.
 pub(super) fn section(page: &mut Page, plan: &Plan) {
     let vehicle = plan.vehicle();
     let Some(fitted) = &vehicle.calibration else {
@@ -144,8 +144,8 @@ fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
         "",
         width = COLUMNS - 4
     ));
-    if let Some(says) = uninformed(factors, prior) {
-        page.paragraph("", 0, &says);
+    if let Some(sentence) = uninformed(factors, prior) {
+        page.paragraph("", 0, &sentence);
     }
 }
 

@@ -1,9 +1,9 @@
 //! The leg table for a spreadsheet (RFC 4180): what the trip states of start and legs, then what the
-//! plan says of each leg.
+//! plan has of each leg.
 //!
 //! Import reads it again: the columns of the trip come back as they were, those of the plan are ignored.
 //! A table cannot carry tracks, the vehicle, the load, the rules, what-ifs and the log. Numbers of
-//! the trip are in full, those of the plan have two decimals; both are metric, as their names say.
+//! the trip are in full, those of the plan have two decimals; both are metric, as their names show.
 
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -35,12 +35,12 @@ impl Default for Dialect {
 /// The table of a plan; that of the return where the trip turns back now.
 pub fn table(plan: &Plan, dialect: Dialect) -> String {
     let plan = Case::as_stated(plan).shown();
-    let rows: Vec<Row> = plan
+    let rows: Vec<NamedCells> = plan
         .legs
         .iter()
         .zip(&plan.trip.legs)
         .map(|(leg, stated)| {
-            let mut row = Row::new();
+            let mut row = NamedCells::new();
             if leg.n == 1 {
                 row.extend(start_cells(&object(&plan.trip.start)));
             } else {
@@ -80,7 +80,7 @@ pub fn table(plan: &Plan, dialect: Dialect) -> String {
 }
 
 /// Cells by the name of their column.
-type Row = Vec<(&'static str, String)>;
+type NamedCells = Vec<(&'static str, String)>;
 
 fn object(stated: &impl Serialize) -> Map<String, Value> {
     match serde_json::to_value(stated) {

@@ -9,7 +9,7 @@ use super::page::Page;
 /// Columns of each head.
 const WIDTHS: [usize; 9] = [3, 15, 8, 8, 9, 9, 7, 7, 10];
 
-/// The table; nothing without date, offset and coordinates.
+/// Writes the table, if date, offset and coordinates are known.
 pub(super) fn section(page: &mut Page, plan: &Plan) {
     let rows = daylight::rows(plan);
     if rows.is_empty() {

@@ -1,9 +1,9 @@
 //! The plan as `GeoJSON` (RFC 7946), for a map program.
 //!
-//! One collection: a line for each leg with what the plan says of it, and a point for each place and
+//! One collection: a line for each leg with what the plan has of it, and a point for each place and
 //! for where to decant, where to turn back, where the fuel falls below the reserve or runs dry. Positions
 //! are longitude, latitude and, where known, height; a line over the antimeridian is cut there, as the RFC
-//! asks. Figures are metric and named with their unit, as in the JSON report.
+//! requires. Figures are metric and named with their unit, as in the JSON report.
 //!
 //! What is imported again: the start and the legs as the trip states them (`trip_start`, `trip_leg`), their tracks
 //! from the lines. A leg of which no place has a position has no geometry, but is there. Vehicle, load, rules,
@@ -129,7 +129,7 @@ fn point_feature(point: &MapPoint) -> Value {
         &json!({
             "kind": point.kind.words()[0],
             "name": plain(&point.name),
-            "description": point.says,
+            "description": point.description,
             "at_km": point.km,
             "on_board_l": point.on_board,
         }),
@@ -173,7 +173,7 @@ fn crossing(from: &Point, to: &Point) -> Option<(Value, Value)> {
         return None;
     }
     let side = HALF.copysign(a);
-    // The step goes on to where `to` would lie without the seam.
+    // The step goes on to where `to` would be without the seam.
     let beyond = b + 2.0 * side;
     let share = if (beyond - a).abs() > 0.0 {
         (side - a) / (beyond - a)

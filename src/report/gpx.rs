@@ -63,18 +63,18 @@ fn write(xml: &mut Xml, case: Case<'_>, points: &[MapPoint], units: Units) -> io
         ])
         .write_inner_content(|xml| {
             let name = plan.trip.name.as_deref().unwrap_or("Untitled trip");
-            let mut says = verdict::sentence(plan, units);
+            let mut description = verdict::sentence(plan, units);
             if let Some(title) = return_title(case.plan) {
-                says = format!("{title}. {says}");
+                description = format!("{title}. {description}");
             }
             if let Some(changes) = case.changes() {
-                says = format!("Changed: {changes}. {says}");
+                description = format!("Changed: {changes}. {description}");
             }
             if let Some(notice) = &plan.trip.notice {
-                says = format!("{says} {notice}.");
+                description = format!("{description} {notice}.");
             }
             xml.create_element("metadata")
-                .write_inner_content(|xml| texts(xml, &[("name", name), ("desc", &says)]))?;
+                .write_inner_content(|xml| texts(xml, &[("name", name), ("desc", &description)]))?;
             for point in points {
                 waypoint(xml, point)?;
             }
@@ -127,7 +127,7 @@ fn waypoint(xml: &mut Xml, point: &MapPoint) -> io::Result<()> {
             xml,
             &[
                 ("name", &point.name),
-                ("desc", &point.says),
+                ("desc", &point.description),
                 ("sym", symbol),
                 ("type", word),
             ],

@@ -12,7 +12,7 @@ const AT: usize = 8;
 const NAME: usize = 22;
 const POSITION: usize = 25;
 
-/// The page.
+/// Writes the page for the person at home.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     page.heading(&home::TITLE.to_uppercase(), "");
     page.paragraph("", 0, home::WHAT_IT_IS);
@@ -30,11 +30,11 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
         }
     }
     page.line("");
-    for says in home::turn_backs(plan, units) {
-        page.paragraph("- ", 2, &says);
+    for sentence in home::turn_backs(plan, units) {
+        page.paragraph("- ", 2, &sentence);
     }
-    for says in home::supplies(plan, units) {
-        page.paragraph("- ", 2, &says);
+    for sentence in home::supplies(plan, units) {
+        page.paragraph("- ", 2, &sentence);
     }
     page.line("");
     for label in home::BY_HAND {

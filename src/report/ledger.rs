@@ -1,6 +1,6 @@
 //! What the fuel in cans is for, as a section of the text report and a key of the JSON report.
 
-use crate::plan::ledger::{self as plan_ledger, Part};
+use crate::plan::ledger::{self as plan_ledger, LedgerPart};
 use crate::plan::{Cause, Plan};
 use crate::present::ledger;
 use crate::present::number::Units;
@@ -11,12 +11,12 @@ use super::page::Page;
 /// The section; `None` if no fuel in cans is needed.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let of = plan.ledger();
-    let Some(says) = ledger::how_to_read(of, plan, units) else {
+    let Some(explanation) = ledger::how_to_read(of, plan, units) else {
         return;
     };
     let lines = ledger::lines(of, units);
     let items = lines.iter().map(ledger::LedgerLine::sentence);
-    page.list(&ledger::TITLE.to_uppercase(), &says, items);
+    page.list(&ledger::TITLE.to_uppercase(), &explanation, items);
 }
 
 object! {
@@ -28,14 +28,14 @@ object! {
         from_place_number: usize = stage.0,
         /// Place number at which it ends.
         to_place_number: usize = stage.1,
-        rows: Vec<Row> = of.rows.iter().map(Row::new).collect(),
+        rows: Vec<LedgerRow> = of.rows.iter().map(LedgerRow::new).collect(),
         /// The chosen cans, the largest first, filled with the rows one after the other.
         cans: Vec<Can> = of.cans.iter().map(Can::new).collect(),
     }
 }
 
 object! {
-    struct Row(row: &plan_ledger::Row) {
+    struct LedgerRow(row: &plan_ledger::LedgerRow) {
         /// A cause by its key, or `route`, `detours`, `decanting`, `contingency`, `uncertainty`, `fuel_checks`.
         part: &'static str = key(row.part),
         /// Its share; below 0 where it saves some.
@@ -64,7 +64,7 @@ object! {
 }
 
 object! {
-    struct InCan(of: (Part, Option<usize>, Litres)) {
+    struct InCan(of: (LedgerPart, Option<usize>, Litres)) {
         part: &'static str = key(of.0),
         leg: Option<usize> = of.1,
         litres: Litres = of.2,
@@ -79,14 +79,14 @@ impl Ledger {
     }
 }
 
-fn key(part: Part) -> &'static str {
+fn key(part: LedgerPart) -> &'static str {
     match part {
-        Part::Way => "route",
-        Part::Cause(cause) => Cause::key(cause),
-        Part::Detours => "detours",
-        Part::Decanting => "decanting",
-        Part::Percent => "contingency",
-        Part::Doubt => "uncertainty",
-        Part::Checks => "fuel_checks",
+        LedgerPart::Way => "route",
+        LedgerPart::Cause(cause) => Cause::key(cause),
+        LedgerPart::Detours => "detours",
+        LedgerPart::Decanting => "decanting",
+        LedgerPart::Percent => "contingency",
+        LedgerPart::Doubt => "uncertainty",
+        LedgerPart::Checks => "fuel_checks",
     }
 }

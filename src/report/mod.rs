@@ -27,7 +27,7 @@ use crate::plan::Plan;
 /// A plan, and how its trip was changed from what the file states.
 #[derive(Clone, Copy, Debug)]
 pub struct Case<'a> {
-    /// The plan.
+    /// The plan, with its trip.
     pub plan: &'a Plan,
     /// Names of the what-ifs that were applied, in their order.
     pub what_ifs: &'a [String],

@@ -1,4 +1,4 @@
-//! An object of a JSON report: each key said once, with its meaning, type and value.
+//! An object of a JSON report: each key written once, with its meaning, type and value.
 
 /// A struct made by `new` from the arguments in brackets (after the semicolon what is calculated first), and its
 /// keys in the order in which they are written.

@@ -14,7 +14,7 @@ const BAR: usize = 28;
 /// Columns of its name.
 const NAME: usize = 22;
 
-/// The section; nothing without a simulation.
+/// Writes the section, if trips were simulated.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let Some(doubt) = &plan.doubt else { return };
     page.heading(

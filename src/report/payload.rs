@@ -63,7 +63,7 @@ pub(super) fn by_day(page: &mut Page, plan: &Plan, units: Units) {
 /// What can still be loaded, and what it costs.
 pub(super) fn still(page: &mut Page, rooms: &[Room], ranges: &Ranges, units: Units) {
     page.paragraph("", 0, &payload::still(rooms, units));
-    for says in payload::price(ranges, units) {
-        page.paragraph("", 0, &says);
+    for sentence in payload::price(ranges, units) {
+        page.paragraph("", 0, &sentence);
     }
 }

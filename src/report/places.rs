@@ -60,7 +60,7 @@ pub(super) struct MapPoint {
     pub(crate) km: Kilometres,
     pub(crate) name: String,
     /// What to do or to know there.
-    pub(crate) says: String,
+    pub(crate) description: String,
     /// Usable fuel on board, tank and cans, on arrival.
     pub(crate) on_board: Litres,
 }
@@ -84,7 +84,7 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
             unplaced.push(name);
             continue;
         };
-        let says = place_says(
+        let description = place_description(
             plan,
             place_number,
             checks.get(&place_number).copied(),
@@ -92,8 +92,8 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
         );
         // A place that is visited again is one point.
         if let Some(&known) = met.get(stated) {
-            let both = [points[known].says.as_str(), says.as_str()].join(" ");
-            both.trim().clone_into(&mut points[known].says);
+            let both = [points[known].description.as_str(), description.as_str()].join(" ");
+            both.trim().clone_into(&mut points[known].description);
             continue;
         }
         met.insert(stated, points.len());
@@ -110,7 +110,7 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
                 .flatten(),
             km: place.at,
             name,
-            says,
+            description,
             on_board: match place_number.checked_sub(1) {
                 Some(leg) => plan.legs[leg].end,
                 None => plan.legs.first().map_or(Litres::ZERO, |leg| leg.start),
@@ -128,36 +128,41 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
 }
 
 /// What to do at a place, then its fuel check.
-fn place_says(plan: &Plan, place_number: usize, check: Option<&FuelCheck>, units: Units) -> String {
-    let mut says = Vec::new();
+fn place_description(
+    plan: &Plan,
+    place_number: usize,
+    check: Option<&FuelCheck>,
+    units: Units,
+) -> String {
+    let mut sentences = Vec::new();
     let stop = plan
         .stops
         .binary_search_by_key(&place_number, |stop| stop.place_number);
     if place_number == 0 {
-        says.push(card::start_sentence(plan, units));
+        sentences.push(card::start_sentence(plan, units));
     } else if let Ok(stop) = stop {
-        says.push(card::fill_sentence(&plan.stops[stop], plan, units));
+        sentences.push(card::fill_sentence(&plan.stops[stop], plan, units));
     }
     let arriving = place_number.checked_sub(1).map(|leg| plan.legs[leg].end);
     if let Some(litres) = arriving.filter(|litres| *litres >= Litres::ZERO) {
         let expected = units.by_gauge(litres, Toward::Down);
-        says.push(format!("Expected on arrival: {expected}."));
+        sentences.push(format!("Expected on arrival: {expected}."));
     }
     if let Some(check) = check {
         let line = card::check_line(check, plan, units);
         if let Some((level, refuge)) = line.turn_back {
-            says.push(format!("Turn back to {refuge} with less than {level}."));
+            sentences.push(format!("Turn back to {refuge} with less than {level}."));
         }
-        says.extend(line.says);
+        sentences.extend(line.says);
         if let Some(needed) = line.needed {
-            says.push(format!("Needed from here: {needed}."));
+            sentences.push(format!("Needed from here: {needed}."));
         }
     }
-    says.join(" ")
+    sentences.join(" ")
 }
 
 fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Units) -> MapPoint {
-    let says = match mark.kind {
+    let description = match mark.kind {
         MarkKind::Decant { .. } => {
             let next = plan
                 .decants
@@ -186,7 +191,7 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
         at,
         height: None,
         km: mark.at,
-        says: says.unwrap_or_else(|| {
+        description: description.unwrap_or_else(|| {
             format!("{}: {}.", units.at(mark.at, Toward::Down), mark.kind.name())
         }),
         name: label,

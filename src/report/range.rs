@@ -82,8 +82,8 @@ pub(super) fn section(page: &mut Page, ranges: &Ranges, units: Units) {
         drawn(page, table);
     }
     page.line("");
-    for says in range::notes(ranges, units) {
-        page.paragraph("", 0, &says);
+    for sentence in range::notes(ranges, units) {
+        page.paragraph("", 0, &sentence);
     }
 }
 

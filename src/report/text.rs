@@ -25,7 +25,7 @@ const BAR: usize = 20;
 /// Column in which the key figures of the head begin.
 const KEY_FIGURE: usize = 18;
 
-/// The whole report.
+/// The whole text report of a plan.
 pub fn report(case: Case<'_>, units: Units) -> String {
     let plan = case.shown();
     let mut page = Page::default();
@@ -139,8 +139,8 @@ fn under_way(page: &mut Page, plan: &Plan, units: Units) {
         page.paragraph("- ", 2, &under_way::sentence(&row, units));
     }
     page.paragraph("", 0, &under_way::factors(progress));
-    if let Some(says) = under_way::keep_learnt(plan) {
-        page.paragraph("", 0, says);
+    if let Some(sentence) = under_way::keep_learnt(plan) {
+        page.paragraph("", 0, sentence);
     }
     let legs = under_way::legs_used(plan, units);
     if legs.is_empty() {
@@ -210,8 +210,8 @@ fn fuel_checks(page: &mut Page, plan: &Plan, units: Units) {
             &refuge,
         ]));
         let indent = CHECK_AT + 1 + if odometer { CHECK_ODOMETER + 1 } else { 0 };
-        for says in &line.says {
-            page.paragraph(&" ".repeat(indent), indent, says);
+        for sentence in &line.says {
+            page.paragraph(&" ".repeat(indent), indent, sentence);
         }
     }
     check_legend(page, &lines);
@@ -287,11 +287,11 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     for bar in &plan.load.bars {
         page.line(&load_line(bar, plan, units));
     }
-    for says in [load::why_these_cans(plan), load::heaviest(plan, units)]
+    for sentence in [load::why_these_cans(plan), load::heaviest(plan, units)]
         .into_iter()
         .flatten()
     {
-        page.paragraph("", 0, &says);
+        page.paragraph("", 0, &sentence);
     }
     if let Some(departure) = load::at_heaviest(plan) {
         payload::budget(page, &departure.made_of, plan.load.gvm, units);
@@ -301,8 +301,8 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     for line in load::picture(plan, units, WIDTH) {
         page.line(&line);
     }
-    for says in load::supplies(plan, units) {
-        page.paragraph("", 0, &says);
+    for sentence in load::supplies(plan, units) {
+        page.paragraph("", 0, &sentence);
     }
 }
 
@@ -314,14 +314,14 @@ fn load_line(bar: &LoadBar, plan: &Plan, units: Units) -> String {
         left,
         place,
     } = load::line(bar, plan, units);
-    let (drawn, says) = match (bar.limit, limit, left) {
+    let (drawn, figures) = match (bar.limit, limit, left) {
         (Some(stated), Some(limit), Some(left)) => (
             drawn_bar(Share::new(bar.mass / stated)),
             format!("{} of {limit}, {left}", mass.number),
         ),
         _ => (" ".repeat(BAR + 2), format!("{mass}, no limit set")),
     };
-    let line = format!("{} {drawn} {says}", pad_right(&what, 14));
+    let line = format!("{} {drawn} {figures}", pad_right(&what, 14));
     let room = WIDTH.saturating_sub(width(&line) + 1);
     format!("{line} {}", cut(&format!("({place})"), room))
 }

@@ -22,7 +22,7 @@ use super::page::Page;
 
 /// Digits that count in a printed number.
 const DIGITS: i32 = 7;
-/// The same in a table, where six numbers share a line.
+/// Digits that count in a table, where six numbers share a line.
 const TABLE_DIGITS: i32 = 6;
 /// Most digits after the point.
 const MOST_DECIMALS: usize = 7;

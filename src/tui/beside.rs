@@ -1,9 +1,10 @@
 //! What works beside the screen: a thread each that plans, simulates, simulates further, seeks where sliders change the
-//! verdict, simulates what stands side by side, looks for ways to make a trip fit, and reads files that changes are
-//! proposed from.
+//! verdict, simulates what is compared side by side, looks for ways to make a trip fit, and reads files that changes
+//! are proposed from.
 //!
 //! What each is asked for follows from the state alone. A short trip is planned and simulated while the frame waits,
-//! and is in it; a long one comes with a later frame, and until then the screen shows the plan of before and says so.
+//! and is in it; a long one comes with a later frame, and until then the screen shows the plan of before, marked as
+//! such.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -26,7 +27,7 @@ use crate::plan::Plan;
 const PATIENCE: Duration = Duration::from_millis(10);
 
 /// The threads beside the screen.
-pub struct Beside {
+pub struct Workers {
     plans: Worker<planner::Job, (planner::Job, Made)>,
     first: Worker<Arc<Trip>, Arc<Picture>>,
     /// Of its own, so that another trip's first answer never waits for it.
@@ -38,25 +39,25 @@ pub struct Beside {
     proposals: Worker<proposal::Job, Answer>,
 }
 
-impl Beside {
-    /// Starts them.
+impl Workers {
+    /// Starts the threads; without enough of them nothing is simulated.
     pub fn start(state: &mut State, proposer: Proposer) -> Self {
         let units = state.units();
-        let plan = move |job: planner::Job, desk: &JobHandle<_>| {
+        let plan = move |job: planner::Job, handle: &JobHandle<_>| {
             let made = job.done(units);
-            desk.tell((job, made));
+            handle.send((job, made));
         };
-        let simulate = |named: Named, desk: &JobHandle<_>| {
+        let simulate = |named: Named, handle: &JobHandle<_>| {
             if let Some(plan) = side_by_side::simulated(&named) {
-                desk.tell((named, plan));
+                handle.send((named, plan));
             }
         };
-        let search_fixes = |plan: Arc<Plan>, desk: &JobHandle<()>| {
-            if plan.search_fixes(&|| desk.is_wanted()) {
-                desk.tell(());
+        let search_fixes = |plan: Arc<Plan>, handle: &JobHandle<()>| {
+            if plan.search_fixes(&|| handle.is_wanted()) {
+                handle.send(());
             }
         };
-        let beside = Self {
+        let workers = Self {
             plans: Worker::start("plans", plan),
             first: simulator::first(units),
             refined: simulator::further(units),
@@ -65,10 +66,10 @@ impl Beside {
             ways: Worker::start("ways", search_fixes),
             proposals: proposal::reader(proposer, units),
         };
-        if !(beside.first.has_thread() && beside.refined.has_thread()) {
+        if !(workers.first.has_thread() && workers.refined.has_thread()) {
             state.set_simulation(false);
         }
-        beside
+        workers
     }
 
     /// Whether answers are still to come.
@@ -169,7 +170,7 @@ impl Beside {
             self.proposals.trouble(),
         ];
         for panicked in troubles.into_iter().flatten() {
-            state.tell(panicked.to_string());
+            state.notify(panicked.to_string());
             is_new = true;
         }
         is_new

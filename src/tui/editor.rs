@@ -3,9 +3,9 @@
 
 use serde_json::Value;
 
-use super::line::Line;
+use super::line::TypedLine;
 use super::prefix::Prefix;
-use super::sheet::Row;
+use super::sheet::FieldRow;
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::present::entry::Entry;
@@ -29,11 +29,11 @@ pub(crate) enum Refused {
 /// One field while it is edited.
 #[derive(Clone, Debug)]
 pub struct Editor {
-    /// What is edited.
-    pub row: Row,
-    /// The text.
-    pub line: Line,
-    /// What is wrong with the trip that the text would make; [`Self::parsed`] tells what is wrong with the text.
+    /// The row whose field is edited.
+    pub row: FieldRow,
+    /// The text that is typed, and its cursor.
+    pub line: TypedLine,
+    /// What is wrong with the trip that the text would make; [`Self::parsed`] returns what is wrong with the text.
     pub problem: Option<String>,
     entry: Entry,
     /// The text as it was; while it is there is nothing to change.
@@ -48,12 +48,12 @@ pub struct Editor {
 
 impl Editor {
     /// Begins with what the trip states, or with the text that was typed over it.
-    pub(crate) fn new(row: Row, trip: &Trip, units: Units, typed: Option<char>) -> Self {
+    pub(crate) fn new(row: FieldRow, trip: &Trip, units: Units, typed: Option<char>) -> Self {
         let entry = Entry::new(row.field, units);
         let first = entry.shown(row.stated(trip).as_ref());
-        let mut line = Line::new(first.clone());
+        let mut line = TypedLine::new(first.clone());
         if let Some(c) = typed {
-            line = Line::default();
+            line = TypedLine::default();
             line.put(c);
         }
         Self {
@@ -76,7 +76,7 @@ impl Editor {
     }
 
     /// Does something with the text that is typed.
-    pub(super) fn with_line(&mut self, act: impl Fn(&mut Line)) {
+    pub(super) fn with_line(&mut self, act: impl Fn(&mut TypedLine)) {
         self.holds_place = false;
         act(&mut self.line);
     }
@@ -84,7 +84,7 @@ impl Editor {
     /// Types a letter.
     pub(super) fn put(&mut self, letter: char) {
         if std::mem::take(&mut self.holds_place) {
-            self.line = Line::default();
+            self.line = TypedLine::default();
         }
         self.line.put(letter);
     }
@@ -136,7 +136,7 @@ impl Editor {
             (Some(at), true) => (at + 1) % count,
             (Some(at), false) => (at + count - 1) % count,
         };
-        self.line = Line::new(choices[next]);
+        self.line = TypedLine::new(choices[next]);
         self.prefix.clear();
     }
 
@@ -144,7 +144,7 @@ impl Editor {
     pub(crate) fn choose_by(&mut self, letter: char) {
         let choices = self.choices();
         if let Some(found) = self.prefix.choose(&choices, self.chosen(), letter) {
-            self.line = Line::new(choices[found]);
+            self.line = TypedLine::new(choices[found]);
         }
     }
 
@@ -158,7 +158,7 @@ impl Editor {
         self.line.text() != self.first
     }
 
-    /// What the text means; nothing for what is not to be stated.
+    /// What the text means; `None` for what is not to be stated.
     ///
     /// # Errors
     /// What would be right, then what was typed.
@@ -197,10 +197,10 @@ impl Editor {
 /// The question, the answer so far, and what is wrong with it.
 #[derive(Clone, Debug)]
 pub struct Prompt {
-    /// What is asked.
+    /// What the answer is for.
     pub(crate) purpose: Purpose,
     /// The answer so far.
-    pub(crate) line: Line,
+    pub(crate) line: TypedLine,
     /// What is wrong with it.
     pub(crate) problem: Option<String>,
 }
@@ -233,7 +233,7 @@ impl Prompt {
     pub(crate) fn new(purpose: Purpose, proposed: impl Into<String>) -> Self {
         Self {
             purpose,
-            line: Line::new(proposed),
+            line: TypedLine::new(proposed),
             problem: None,
         }
     }

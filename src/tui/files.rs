@@ -1,4 +1,4 @@
-//! What the state asks of the outside, and what it makes of the answers.
+//! What the state needs of the outside, and what it makes of the answers.
 
 use std::sync::Arc;
 
@@ -16,7 +16,7 @@ use crate::present::number::Units;
 pub(super) enum Next {
     /// The screen goes on.
     On,
-    /// The program ends.
+    /// The program ends after the effect.
     End,
 }
 
@@ -31,8 +31,8 @@ impl State {
             state.recovered = Some(left);
             state.mode = Mode::Ask(Question::Recover);
             if !opened.edits.is_empty() {
-                let says = "--set and --what-if are ignored until you restore or discard the edits of last time";
-                state.notice = Some(says.to_owned());
+                let message = "--set and --what-if are ignored until you restore or discard the edits of last time";
+                state.notice = Some(message.to_owned());
             }
             return state;
         }
@@ -79,9 +79,10 @@ impl State {
             }
             Err(NotSaved::Changed) => self.mode = Mode::Ask(Question::Overwrite { then_quit }),
             Err(NotSaved::Exists) => self.mode = Mode::Ask(Question::Replace { then_quit }),
-            Err(NotSaved::Failed(says)) => {
+            Err(NotSaved::Failed(reason)) => {
                 self.save_to = None;
-                self.status = Some(format!("not saved: {says}; S saves under another name").into());
+                self.status =
+                    Some(format!("not saved: {reason}; S saves under another name").into());
             }
         }
         Next::On
@@ -162,10 +163,10 @@ impl State {
         }
     }
 
-    /// Tells what must be known, in place of what was last done.
-    pub(super) fn tell(&mut self, says: String) {
+    /// Shows what must be known, in place of what was last done.
+    pub(super) fn notify(&mut self, message: String) {
         self.status = None;
-        self.notice = Some(says);
+        self.notice = Some(message);
     }
 
     /// Looks whether the file was changed by somebody else, and whether writing down went wrong. Whether there is
@@ -173,14 +174,14 @@ impl State {
     pub(super) fn look_outside(&mut self, outside: &mut dyn Outside) -> bool {
         let trouble = outside.trouble();
         let is_troubled = trouble.is_some();
-        if let Some(says) = trouble {
-            self.tell(says);
+        if let Some(message) = trouble {
+            self.notify(message);
         }
         if !outside.is_changed() {
             return is_troubled;
         }
         if self.history.is_changed() || !matches!(self.mode, Mode::Browse | Mode::Sheet) {
-            self.tell("the file has changed on disk; saving asks first".to_owned());
+            self.notify("the file has changed on disk; saving asks first".to_owned());
         } else {
             self.mode = Mode::Ask(Question::Reload);
         }

@@ -1,7 +1,7 @@
 //! Going to what is named: a place by a part of its name, the leg or place of a finding.
 
 use super::editor::{Prompt, Purpose};
-use super::sheet::Row;
+use super::sheet::FieldRow;
 use super::state::{Basis, Mode, Panel, State};
 use crate::plan::Where;
 use crate::quantity::Kilometres;
@@ -48,7 +48,7 @@ pub(super) fn go(state: &mut State, text: &str) {
 pub(super) fn go_to_field(state: &mut State, text: &str) {
     let wanted = text.to_lowercase();
     let rows = state.rows();
-    let is_like = |row: &Row| {
+    let is_like = |row: &FieldRow| {
         let heading = row.heading.as_deref().unwrap_or_default();
         format!("{heading} {}", row.label)
             .to_lowercase()

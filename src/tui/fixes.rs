@@ -33,10 +33,10 @@ impl Trying {
         };
         let fixes = known.found.iter().enumerate();
         let fixes = fixes.map(|(at, fix)| {
-            let says = fixes::sentence(fix, &self.picture.plan, state.units());
-            (says, now == Some(at))
+            let sentence = fixes::sentence(fix, &self.picture.plan, state.units());
+            (sentence, now == Some(at))
         });
-        let left_out = fixes::left_out(known).map(|says| (says, false));
+        let left_out = fixes::left_out(known).map(|sentence| (sentence, false));
         fixes.chain(left_out).collect()
     }
 
@@ -150,14 +150,14 @@ pub(super) fn give_up(state: &mut State) -> bool {
 fn make(state: &mut State, trying: Trying, next: usize) {
     let fixes = &trying.picture.plan.fixes().found;
     let Some(fix) = fixes.get(next) else {
-        let says = if !trying.picture.plan.needs_fixes() {
+        let status = if !trying.picture.plan.needs_fixes() {
             "nothing to fix: nothing is short of fuel or too heavy"
         } else if fixes.is_empty() {
             "no fix found"
         } else {
             "that was the last fix; the trip is unchanged"
         };
-        state.status = Some(says.into());
+        state.status = Some(status.into());
         state.fixes = Some(Trying {
             made: None,
             ..trying

@@ -1,6 +1,6 @@
 //! A small form: its fields are typed one after another, and the trip is left alone until all of it is accepted.
 
-use super::line::Line;
+use super::line::TypedLine;
 use super::message::Message;
 use super::prefix::Prefix;
 use crate::present::entry::Entry;
@@ -21,7 +21,7 @@ pub(super) enum Purpose {
     FillLog,
     /// Vehicle, load and rules of another trip.
     Vehicle,
-    /// Other legs.
+    /// Other legs, from tracks or a table.
     Route,
 }
 
@@ -47,7 +47,7 @@ pub(super) enum Objection {
 }
 
 impl Objection {
-    /// The reason.
+    /// The reason as a sentence.
     pub(super) fn reason(&self) -> &str {
         let (Self::Wrong(reason) | Self::Unlikely(reason)) = self;
         reason
@@ -63,7 +63,7 @@ pub(super) struct FormField {
     /// How a value is typed; `None` where one of the words is chosen, and for a text of any kind.
     pub(super) entry: Option<Entry>,
     pub(super) words: Vec<String>,
-    pub(super) line: Line,
+    pub(super) line: TypedLine,
     /// Beside the value, dimmed: what was planned, or what it means.
     pub(super) hint: String,
     /// Whether the user typed or chose it.
@@ -79,7 +79,7 @@ impl FormField {
             label,
             entry: Some(entry),
             words: Vec::new(),
-            line: Line::default(),
+            line: TypedLine::default(),
             hint: String::new(),
             is_typed: false,
             prefix: Prefix::default(),
@@ -102,7 +102,7 @@ impl FormField {
             key,
             label,
             entry: None,
-            line: Line::new(words.get(at).cloned().unwrap_or_default()),
+            line: TypedLine::new(words.get(at).cloned().unwrap_or_default()),
             words,
             hint: String::new(),
             is_typed: false,
@@ -131,7 +131,7 @@ impl FormField {
 
     fn choose(&mut self, number: usize) {
         if let Some(word) = self.words.get(number) {
-            self.line = Line::new(word.clone());
+            self.line = TypedLine::new(word.clone());
             self.is_typed = true;
         }
     }
@@ -191,7 +191,7 @@ impl Form {
     }
 
     /// The line that is typed; `None` where a word is chosen.
-    pub(super) fn line(&self) -> Option<&Line> {
+    pub(super) fn line(&self) -> Option<&TypedLine> {
         let field = self.fields.get(self.at)?;
         field.words.is_empty().then_some(&field.line)
     }
@@ -258,7 +258,7 @@ impl Form {
         self.changed()
     }
 
-    fn typed(&mut self, act: impl FnOnce(&mut Line)) -> Filled {
+    fn typed(&mut self, act: impl FnOnce(&mut TypedLine)) -> Filled {
         if let Some(field) = self.fields.get_mut(self.at) {
             act(&mut field.line);
             field.is_typed = true;

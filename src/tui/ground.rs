@@ -7,7 +7,7 @@ use ratatui::crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
 
 use super::theme::Ground;
 
-/// The question.
+/// The escape sequence that asks a terminal for the colour of its background.
 pub(super) const ASK: &str = "\u{1b}]11;?\u{1b}\\";
 /// An answer that comes later is taken for keys.
 const PATIENCE: Duration = Duration::from_secs(3);

@@ -1,7 +1,7 @@
 //! The list of keys in front: how far it is scrolled, and what its lines are to have.
 
 use super::keymap::{Group, Layer};
-use super::line::Line;
+use super::line::TypedLine;
 use super::message::Message;
 use super::view::help::{found, line_of};
 
@@ -14,7 +14,7 @@ pub struct Help {
     /// Lines that it is scrolled by.
     pub(crate) scroll: usize,
     /// What the shown lines have; all are shown while it is empty.
-    pub(crate) sought: Line,
+    pub(crate) sought: TypedLine,
     /// Whether that is being typed.
     pub(crate) is_typed: bool,
 }
@@ -47,7 +47,7 @@ impl Help {
         }
     }
 
-    /// Where keys go.
+    /// The layer that the keys are for.
     pub(crate) const fn layer(&self) -> Layer {
         if self.is_typed {
             Layer::Typing

@@ -11,7 +11,7 @@ use super::state::{Mode, Panel};
 pub enum Layer {
     /// The strip and its panels.
     Browse,
-    /// The list of keys.
+    /// The list of keys, in front of all.
     Help,
     /// A page of fields.
     Sheet,
@@ -19,7 +19,7 @@ pub enum Layer {
     Typing,
     /// A question for yes or no.
     Ask,
-    /// The sliders.
+    /// The list of sliders.
     Sliders,
     /// What-ifs side by side.
     Table,
@@ -73,7 +73,7 @@ impl Group {
         Self::Program,
     ];
 
-    /// The heading.
+    /// The heading in the help and the README.
     pub const fn title(self) -> &'static str {
         match self {
             Self::Moving => "moving",
@@ -91,9 +91,9 @@ impl Group {
 /// A key and whether Ctrl is down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Key {
-    /// The key.
+    /// The key without Ctrl.
     pub code: KeyCode,
-    /// Whether Ctrl is held.
+    /// Whether Ctrl is pressed with it.
     pub ctrl: bool,
 }
 
@@ -241,7 +241,7 @@ const fn held(code: KeyCode) -> Key {
 
 macro_rules! bindings {
     ($($(#[$cfg:meta])? $layers:ident [$($key:expr),+] $message:ident $(($reach:ident))? $label:literal $short:expr, $group:ident;)+) => {
-        /// Every key.
+        /// Every key with its layers, message and labels.
         pub const BINDINGS: &[Binding] = &[$($(#[$cfg])? Binding {
             layers: $layers,
             keys: &[$($key),+],

@@ -1,6 +1,6 @@
 //! The leg table as something to be typed in: its columns, the cell with the cursor, and a range of legs.
 
-use super::sheet::Row;
+use super::sheet::FieldRow;
 use crate::model::field::{self, Field};
 
 /// A column whose cells can be edited.
@@ -43,7 +43,7 @@ impl Column {
         }
     }
 
-    /// The field.
+    /// The field of the column's cells.
     ///
     /// # Panics
     /// Never: every key is in the table of fields.
@@ -65,9 +65,9 @@ impl Column {
     }
 
     /// The cell of leg number `leg`, from 1, as something to be edited.
-    pub(crate) fn row(self, leg: usize) -> Row {
+    pub(crate) fn row(self, leg: usize) -> FieldRow {
         let field = self.field();
-        Row {
+        FieldRow {
             at: format!("/legs/{}/{}", leg - 1, self.key()),
             label: field.label(),
             field,

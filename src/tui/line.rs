@@ -10,7 +10,7 @@ const LONGEST: usize = 16_000;
 
 /// Text and cursor.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Line {
+pub struct TypedLine {
     text: String,
     /// Byte before which the cursor is, always between two letters.
     at: usize,
@@ -33,7 +33,7 @@ pub enum Reach {
     End,
 }
 
-impl Line {
+impl TypedLine {
     /// A text with the cursor at its end.
     pub(crate) fn new(text: impl Into<String>) -> Self {
         let text = text.into();
@@ -43,7 +43,7 @@ impl Line {
         }
     }
 
-    /// The text.
+    /// The text as it was typed so far.
     pub fn text(&self) -> &str {
         &self.text
     }
@@ -73,7 +73,7 @@ impl Line {
         self.at = self.reach(to);
     }
 
-    /// Takes away what lies between the cursor and there.
+    /// Takes away what is between the cursor and there.
     pub(crate) fn erase(&mut self, to: Reach) {
         let there = self.reach(to);
         let (from, to) = (self.at.min(there), self.at.max(there));
@@ -151,8 +151,8 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn typed(text: &str) -> Line {
-        let mut line = Line::default();
+    fn typed(text: &str) -> TypedLine {
+        let mut line = TypedLine::default();
         text.chars().for_each(|c| line.put(c));
         line
     }
@@ -170,7 +170,7 @@ mod tests {
         line.erase(Reach::End);
         assert_eq!(line.halves(), ("two", ""));
         line.erase(Reach::Start);
-        assert_eq!(line, Line::default());
+        assert_eq!(line, TypedLine::default());
     }
 
     #[test]
@@ -180,9 +180,9 @@ mod tests {
 
     #[test]
     fn the_cursor_is_always_in_sight() {
-        let line = Line::new("0123456789");
+        let line = TypedLine::new("0123456789");
         assert_eq!(line.window(5), ("6789".to_owned(), 4));
-        let mut line = Line::new("漢字漢字");
+        let mut line = TypedLine::new("漢字漢字");
         assert_eq!(line.window(5), ("漢字".to_owned(), 4));
         line.go(Reach::Start);
         assert_eq!(line.window(5), ("漢字".to_owned(), 0));
@@ -233,7 +233,7 @@ mod tests {
         ) {
             use Reach::{End, Letter, NextLetter, NextWord, Start, Word};
             const WAYS: [Reach; 6] = [Letter, NextLetter, Word, NextWord, Start, End];
-            let (mut line, mut letters, mut at) = (Line::default(), Vec::new(), 0);
+            let (mut line, mut letters, mut at) = (TypedLine::default(), Vec::new(), 0);
             for (c, act) in keys {
                 match act {
                     0..6 => line.go(WAYS[act]),
@@ -255,7 +255,7 @@ mod tests {
         ) {
             use Reach::{End, Letter, NextLetter, NextWord, Start, Word};
             const WAYS: [Reach; 6] = [Letter, NextLetter, Word, NextWord, Start, End];
-            let mut line = Line::default();
+            let mut line = TypedLine::default();
             for (c, act) in keys {
                 match act {
                     0..6 => line.go(WAYS[act]),

@@ -1,4 +1,4 @@
-//! The screen.
+//! The screen: its state, its keys, and how it is drawn.
 //!
 //! Key → [`keymap::lookup`] → [`message::Message`] → [`update::update`] → [`view::view`]. The state
 //! is changed in `update` alone and drawn in `view` alone; only [`terminal`] and the loop here know
@@ -53,7 +53,7 @@ use crate::model::vocabulary::UnitSystem;
 use crate::plan::Plan;
 use crate::platform::Platform;
 use crate::present::number::Units;
-use beside::Beside;
+use beside::Workers;
 use files::Next;
 use keymap::Layer;
 use message::{Effect, Message};
@@ -163,7 +163,7 @@ pub(crate) fn shown(plan: Plan, options: Options, [columns, rows]: [u16; 2]) -> 
 }
 
 /// Takes the terminal and asks for its ground where that is not chosen. A console of Windows is not asked: its answer would
-/// come as keys that cannot be told from typed ones.
+/// come as keys that cannot be distinguished from typed ones.
 fn entered(options: Options, mouse: bool) -> io::Result<Screen> {
     let mut screen = Screen::enter(mouse)?;
     let answers = Platform::HERE == Platform::Unix;
@@ -173,7 +173,7 @@ fn entered(options: Options, mouse: bool) -> io::Result<Screen> {
     Ok(screen)
 }
 
-/// Lets the user choose, make or import a trip; nothing when there is to be none. The terminal is given back.
+/// Lets the user choose, make or import a trip; `None` if there is to be none. The terminal is given back.
 ///
 /// # Errors
 /// As [`run`].
@@ -262,19 +262,19 @@ fn follow(
     let mut dirty = true;
     let mut looked = Instant::now();
     let mut last_typed = Instant::now();
-    let mut beside = Beside::start(state, outside.proposer());
+    let mut workers = Workers::start(state, outside.proposer());
     loop {
         if dirty || terminal::is_stale() {
-            beside.before_frame(state);
+            workers.before_frame(state);
             state.seen_in(screen.area()?);
             let look = look.on(screen.ground());
             screen.draw(|area, buf| view::view(state, look, area, buf))?;
         }
-        dirty = beside.serve(state);
+        dirty = workers.serve(state);
         if dirty {
             continue;
         }
-        let busy = beside.is_busy();
+        let busy = workers.is_busy();
         let typed = event::poll(if busy { GLANCE } else { REST })?;
         if looked.elapsed() > LOOK_AT_FILE {
             dirty |= state.look_outside(outside);

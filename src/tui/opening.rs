@@ -29,7 +29,7 @@ const PAGE: usize = 8;
 /// What is shown meanwhile.
 #[derive(Clone, Debug)]
 pub struct Opening {
-    /// The trip.
+    /// The trip that is being planned.
     pub trip: Arc<Trip>,
     /// Legs that the list is scrolled by.
     pub scroll: usize,
@@ -50,7 +50,7 @@ impl Opening {
         }
     }
 
-    /// Where keys go.
+    /// The layer that the keys are for.
     pub fn layer(&self) -> Layer {
         self.help.as_ref().map_or(Layer::Opening, Help::layer)
     }
@@ -102,8 +102,8 @@ pub fn first_picture(
     units: Units,
     plan: fn(&Arc<Trip>, Units) -> Arc<Picture>,
 ) -> io::Result<Option<Arc<Picture>>> {
-    let plans = move |trip: Arc<Trip>, desk: &JobHandle<Arc<Picture>>| {
-        desk.tell(plan(&trip, units));
+    let plans = move |trip: Arc<Trip>, handle: &JobHandle<Arc<Picture>>| {
+        handle.send(plan(&trip, units));
     };
     let mut worker = Worker::start("first plan", plans);
     if !worker.has_thread() {

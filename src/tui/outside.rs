@@ -11,7 +11,7 @@ use crate::quantity::{Kilometres, Share};
 /// A trip as it was opened.
 #[derive(Clone, Debug)]
 pub struct Opened {
-    /// The trip.
+    /// The trip as it was read or made.
     pub trip: Arc<Trip>,
     /// The file that it is kept in; none for one that is new.
     pub file: Option<String>,
@@ -30,7 +30,7 @@ pub struct Opened {
 pub struct LeftOver {
     /// The trip with those of them that fit it and keep it sound.
     pub history: History,
-    /// They themselves.
+    /// The changes themselves, in their order.
     pub deeds: Vec<Deed>,
 }
 
@@ -66,7 +66,7 @@ pub enum NotSaved {
     /// The name is that of another file.
     #[error("it already exists")]
     Exists,
-    /// What the system said.
+    /// The message of the system.
     #[error("{0}")]
     Failed(String),
 }
@@ -161,7 +161,7 @@ pub trait Outside {
 /// A trip that was open before.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Recent {
-    /// Its file.
+    /// Path of its file.
     pub path: String,
     /// Its name, or that of the file.
     pub name: String,
@@ -180,7 +180,7 @@ pub struct Recent {
 pub enum Item {
     /// A trip that was never saved.
     Unsaved {
-        /// Its name.
+        /// Name of the trip.
         name: String,
         /// Where it is written down.
         at: PathBuf,
@@ -191,9 +191,9 @@ pub enum Item {
     New,
     /// A new trip with a vehicle of the shelf.
     Vehicle {
-        /// Its name.
+        /// Name of the vehicle.
         name: String,
-        /// Its file.
+        /// File of the vehicle.
         at: PathBuf,
     },
     /// A trip from tracks or a table.
@@ -241,7 +241,7 @@ pub trait Shelf {
 /// A trip that was made of files and is not accepted yet.
 #[derive(Clone, Debug)]
 pub struct Imported {
-    /// The trip.
+    /// The trip that was made.
     pub trip: Arc<Trip>,
     /// What was read, the legs, and notes, a line each.
     pub lines: Vec<String>,

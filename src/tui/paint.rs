@@ -142,7 +142,7 @@ pub(crate) fn text(buf: &Buffer) -> String {
     text
 }
 
-/// A terminal that is sent its colours as said above; everything else is crossterm's.
+/// A terminal that is sent its colours as described above; everything else is crossterm's.
 ///
 /// A row in which a character of uncertain width came or went is erased and painted whole: what a terminal made of the old
 /// one may be wider than was reckoned, and would stay.

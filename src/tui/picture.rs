@@ -58,7 +58,7 @@ impl Picture {
         Arc::new(picture)
     }
 
-    /// The plan.
+    /// The plan that is shown.
     pub(crate) fn plan(&self) -> &Plan {
         &self.plan
     }
@@ -80,7 +80,7 @@ impl Picture {
         self.is_certain
     }
 
-    /// The strip.
+    /// The strip of that plan.
     pub(crate) const fn strip(&self) -> &Strip {
         &self.strip
     }
@@ -122,7 +122,7 @@ impl Picture {
 /// What is reported about a plan.
 #[derive(Clone, Debug)]
 pub(crate) struct Texts {
-    /// The five answers.
+    /// Verdict, fuel in cans, and the four answers.
     pub(crate) answers: Answers,
     /// The fuel stop on which the trip depends, as a sentence, and in few words; empty where there is none.
     pub(crate) critical: [String; 2],
@@ -132,7 +132,7 @@ pub(crate) struct Texts {
     pub(crate) findings: Vec<String>,
     /// Cans, masses over the days, what is used up, and why it is so, each in a sentence.
     pub(crate) load: Vec<String>,
-    /// What the places of the vehicle bear.
+    /// What the places of the vehicle carry.
     pub(crate) places: Option<Places>,
 }
 

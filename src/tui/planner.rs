@@ -18,18 +18,18 @@ const MAP_OF: usize = 1_000;
 /// What is to be planned.
 #[derive(Clone, Debug)]
 pub(crate) enum Job {
-    /// A trip.
+    /// A trip as it is.
     Trip(Arc<Trip>),
     /// What sliders make of a trip.
     Sliders {
         /// The trip that they start from.
         base: Arc<Trip>,
-        /// The sliders.
+        /// What they are set to.
         sliders: Sliders,
     },
     /// A what-if that is kept with a trip.
     WhatIf {
-        /// The trip.
+        /// The trip with which it is kept.
         stated: Arc<Trip>,
         /// The name of the what-if.
         name: String,

@@ -35,7 +35,7 @@ impl worker::Job for Job {
 
 /// What comes of a job.
 pub(crate) enum Answer {
-    /// How far it is.
+    /// How far the work is, as a sentence.
     Progress(String),
     /// The proposal, or why there is none.
     Made(Job, Result<Proposal, String>),
@@ -43,15 +43,15 @@ pub(crate) enum Answer {
 
 /// Starts the thread that reads.
 pub(crate) fn reader(proposer: Proposer, units: Units) -> Worker<Job, Answer> {
-    Worker::start("proposals", move |job: Job, desk: &JobHandle<Answer>| {
-        let made = proposer(&job.from, &job.trip, units, progress(desk.clone()));
+    Worker::start("proposals", move |job: Job, handle: &JobHandle<Answer>| {
+        let made = proposer(&job.from, &job.trip, units, progress(handle.clone()));
         let made = made.map_err(|error| format!("{error:#}"));
-        desk.tell(Answer::Made(job, made));
+        handle.send(Answer::Made(job, made));
     })
 }
 
 /// Tells the screen now and then how far the reading is and how long the rest takes; it ends when nobody waits for it.
-fn progress(desk: JobHandle<Answer>) -> Progress {
+fn progress(handle: JobHandle<Answer>) -> Progress {
     let start = Instant::now();
     let last = Mutex::new(start);
     Arc::new(move |done: Share| {
@@ -59,12 +59,12 @@ fn progress(desk: JobHandle<Answer>) -> Progress {
         if last.elapsed() >= EVERY {
             *last = Instant::now();
             let left = start.elapsed().as_secs_f64() * (1.0 - done.get()) / done.get().max(1e-3);
-            desk.tell(Answer::Progress(format!(
+            handle.send(Answer::Progress(format!(
                 "reading the map: {:.0} %, {left:.0} s left",
                 done.get() * 100.0
             )));
         }
-        desk.is_wanted()
+        handle.is_wanted()
     })
 }
 
@@ -124,11 +124,11 @@ impl State {
     /// Takes what came of a job.
     pub(crate) fn take_proposal(&mut self, answer: Answer) {
         match (answer, &mut self.proposed) {
-            (Answer::Progress(says), Some(proposed)) => proposed.progress = says,
+            (Answer::Progress(progress), Some(proposed)) => proposed.progress = progress,
             (Answer::Made(job, Ok(made)), Some(proposed)) => proposed.made = Some((job.trip, made)),
-            (Answer::Made(_, Err(says)), Some(_)) => {
+            (Answer::Made(_, Err(message)), Some(_)) => {
                 self.proposed = None;
-                self.status = Some(says.into());
+                self.status = Some(message.into());
             }
             (_, None) => {}
         }

@@ -27,7 +27,7 @@ pub enum Topic {
 }
 
 impl Topic {
-    /// Every subject, in the order in which one goes through them.
+    /// Every subject, in the order in which they are gone through.
     pub(crate) const ALL: [Self; 11] = [
         Self::Leg,
         Self::Start,
@@ -48,7 +48,7 @@ impl Topic {
         Self::ALL[(self as usize + steps) % Self::ALL.len()]
     }
 
-    /// What it is called.
+    /// The title over the rows of the topic.
     pub(crate) const fn title(self) -> &'static str {
         match self {
             Self::Leg => "leg",
@@ -90,10 +90,10 @@ impl Topic {
 
 /// One value that can be edited.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct FieldRow {
     /// JSON Pointer to the value.
     pub at: String,
-    /// Its field.
+    /// The field of the table that describes it.
     pub field: &'static Field,
     /// What it is called, with the object that it is in: `fuel chance`.
     pub label: String,
@@ -101,7 +101,7 @@ pub struct Row {
     pub heading: Option<String>,
 }
 
-impl Row {
+impl FieldRow {
     /// The value that the trip states.
     pub(crate) fn stated(&self, trip: &Trip) -> Option<Value> {
         if self.field.kind == Kind::Track {
@@ -131,7 +131,7 @@ fn track_of(trip: &Trip, at: &str) -> Option<Value> {
 }
 
 /// The rows of a subject; `leg` is the number of the chosen leg, from 1.
-pub(crate) fn rows(trip: &Trip, topic: Topic, leg: usize) -> Vec<Row> {
+pub(crate) fn rows(trip: &Trip, topic: Topic, leg: usize) -> Vec<FieldRow> {
     let mut rows = Vec::new();
     let mut all = |at: &str, prefix: &str| add(trip, at, prefix, &mut rows);
     match topic {
@@ -153,7 +153,7 @@ pub(crate) fn rows(trip: &Trip, topic: Topic, leg: usize) -> Vec<Row> {
     rows
 }
 
-fn add(trip: &Trip, at: &str, prefix: &str, rows: &mut Vec<Row>) {
+fn add(trip: &Trip, at: &str, prefix: &str, rows: &mut Vec<FieldRow>) {
     let Some(node) = node(at) else {
         return;
     };
@@ -185,12 +185,12 @@ fn add(trip: &Trip, at: &str, prefix: &str, rows: &mut Vec<Row>) {
                 .next()
                 .is_some_and(|step| step.parse::<usize>().is_ok());
             let nested = !is_item && at.matches('/').count() > 1;
-            // Whether it is there at all says something where its absence is no default.
+            // Whether it is there at all means something where its absence is no default.
             let optional = node
                 .field
                 .is_some_and(|field| matches!(field.if_absent, IfAbsent::Nothing));
             if let (true, true, Some(field)) = (nested, optional, node.field) {
-                rows.push(Row {
+                rows.push(FieldRow {
                     at: at.to_owned(),
                     field,
                     label: joined(prefix, &label),
@@ -210,7 +210,7 @@ fn add(trip: &Trip, at: &str, prefix: &str, rows: &mut Vec<Row>) {
         }
         _ => {
             if let Some(field) = node.field {
-                rows.push(Row {
+                rows.push(FieldRow {
                     at: at.to_owned(),
                     field,
                     label: joined(prefix, &field.label()),

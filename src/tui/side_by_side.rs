@@ -1,6 +1,6 @@
 //! What-ifs side by side: the trip as stated, slider settings, and up to four sets that are kept with it.
 //!
-//! The kept ones are planned with best estimates first (`planner`), which tells whether they still fit the trip, then
+//! The kept ones are planned with best estimates first (`planner`), which shows whether they still fit the trip, then
 //! simulated by a thread of their own, as the trip itself is. A row has no figures until as many trips are simulated for
 //! it as ever are, so that all rows go by the same. Without simulation all figures are best estimates.
 
@@ -16,7 +16,7 @@ use crate::plan::{Effort, Plan};
 use crate::present::compare::{AS_STATED, Row};
 use crate::present::number::Units;
 
-/// Kept sets that stand side by side at most, besides the trip as stated.
+/// The most kept sets that are compared side by side, besides the trip as stated.
 pub(crate) const SIDE_BY_SIDE: usize = 4;
 
 /// The kept sets of a trip, as far as they are planned.
@@ -32,26 +32,26 @@ pub(crate) struct Table {
 #[derive(Clone, Debug)]
 struct Kept {
     name: String,
-    best_estimate: Beside,
+    best_estimate: ComparisonRow,
     simulated: Option<Row>,
     is_too_long: bool,
 }
 
-/// A row of what stands side by side.
+/// A row of the comparison.
 #[derive(Clone, Debug)]
-pub enum Beside {
+pub enum ComparisonRow {
     /// A plan's figures.
     Plan(Row),
     /// A plan that is still being calculated.
     Calculating {
-        /// Its name.
+        /// Name of the plan.
         name: String,
     },
     /// A what-if that does not fit the trip any more.
     Stale {
-        /// Its name.
+        /// Name of the what-if.
         name: String,
-        /// Why not.
+        /// Why it does not fit the trip.
         why: String,
     },
 }
@@ -66,11 +66,11 @@ impl worker::Job for Named {
 }
 
 impl State {
-    /// The rows that stand side by side.
-    pub fn beside(&self) -> Vec<Beside> {
-        let mut rows = vec![self.row_beside(AS_STATED, self.settled_picture())];
+    /// The rows of the comparison, the trip as stated first.
+    pub fn comparison_rows(&self) -> Vec<ComparisonRow> {
+        let mut rows = vec![self.comparison_row(AS_STATED, self.settled_picture())];
         if let Some(sliders) = self.of_sliders().filter(|_| self.board.is_turned()) {
-            rows.push(self.row_beside("slider settings", &sliders));
+            rows.push(self.comparison_row("slider settings", &sliders));
         }
         let is_simulation = self.is_simulation();
         let kept = self
@@ -78,8 +78,8 @@ impl State {
             .map(|name| match self.known_beside(name) {
                 None => calculating(name),
                 Some(kept) => match (&kept.simulated, &kept.best_estimate) {
-                    (Some(row), _) => Beside::Plan(row.clone()),
-                    (None, Beside::Plan(_)) if is_simulation && !kept.is_too_long => {
+                    (Some(row), _) => ComparisonRow::Plan(row.clone()),
+                    (None, ComparisonRow::Plan(_)) if is_simulation && !kept.is_too_long => {
                         calculating(name)
                     }
                     (None, best_estimate) => best_estimate.clone(),
@@ -90,9 +90,9 @@ impl State {
     }
 
     /// The row of the current trip, or as the sliders make it.
-    fn row_beside(&self, name: &str, picture: &Picture) -> Beside {
+    fn comparison_row(&self, name: &str, picture: &Picture) -> ComparisonRow {
         if self.is_final(picture) && !self.is_behind() {
-            Beside::Plan(row(name, picture.plan(), self.units()))
+            ComparisonRow::Plan(row(name, picture.plan(), self.units()))
         } else {
             calculating(name)
         }
@@ -130,7 +130,7 @@ impl State {
         of.and_then(|_| table.kept.iter().find(|kept| kept.name == name))
     }
 
-    /// The next of those that stand side by side that is to be planned.
+    /// The next of the compared sets that is to be planned.
     pub(super) fn beside_to_plan(&self) -> Option<Job> {
         let next = self
             .kept_beside()
@@ -152,7 +152,7 @@ impl State {
             .kept_beside()
             .filter_map(|name| self.known_beside(name));
         let next = kept.find(|kept| {
-            let is_plan = matches!(kept.best_estimate, Beside::Plan(_));
+            let is_plan = matches!(kept.best_estimate, ComparisonRow::Plan(_));
             kept.simulated.is_none() && is_plan && !kept.is_too_long
         });
         next.filter(|_| is_wanted)
@@ -165,8 +165,8 @@ impl State {
             .as_ref()
             .map_or(0, |picture| picture.plan().trip.legs.len());
         let best_estimate = match made {
-            Ok(picture) => Beside::Plan(row(name, picture.plan(), self.units())),
-            Err(error) => Beside::Stale {
+            Ok(picture) => ComparisonRow::Plan(row(name, picture.plan(), self.units())),
+            Err(error) => ComparisonRow::Stale {
                 name: name.to_owned(),
                 why: error.reason(),
             },
@@ -208,8 +208,8 @@ pub fn simulated((of, name): &Named) -> Option<Plan> {
     Some(Plan::at_target(trip, Effort::refined()))
 }
 
-fn calculating(name: &str) -> Beside {
-    Beside::Calculating {
+fn calculating(name: &str) -> ComparisonRow {
+    ComparisonRow::Calculating {
         name: name.to_owned(),
     }
 }

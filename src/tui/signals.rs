@@ -13,7 +13,7 @@ mod system {
     /// Exit status of a program whose terminal is gone.
     pub(in crate::tui) const HUNG_UP: i32 = 128 + SIGHUP;
 
-    /// Has a thread of its own end the program with an exit status, stop it, or have it go on, as signals tell.
+    /// Has a thread of its own end the program with an exit status, stop it, or have it go on, as signals demand.
     pub(in crate::tui) fn watch(end: fn(i32), stop: fn(), go_on: fn()) -> io::Result<()> {
         let mut signals = Signals::new([SIGTERM, SIGINT, SIGHUP, SIGQUIT, SIGTSTP, SIGCONT])?;
         let listen = move || {
@@ -50,7 +50,7 @@ mod system {
         ctrlc::set_handler(move || end(HUNG_UP)).map_err(io::Error::other)
     }
 
-    /// Returns at once: no shell of Windows calls a stopped program back, so no key asks for it.
+    /// Returns at once: no shell of Windows calls a stopped program back, so no key stops it.
     #[expect(clippy::unnecessary_wraps, reason = "elsewhere it may fail")]
     pub(in crate::tui) fn stop() -> io::Result<()> {
         Ok(())

@@ -50,19 +50,19 @@ pub(super) fn refined(trip: &Arc<Trip>, units: Units) -> Arc<Picture> {
 /// The plan with what the panels need of it, so that no frame has to work that out.
 fn simulated(trip: &Arc<Trip>, effort: Effort) -> Plan {
     let plan = Plan::at_target(Arc::clone(trip), effort);
-    // What a log is compared with, and what follows if it says to turn back.
+    // What a log is compared with, and what follows if it leads to turning back.
     plan.as_planned();
     plan.return_plan();
     plan
 }
 
 /// Works out what the panels show of a refined plan.
-fn work_out(picture: &Picture, desk: &JobHandle<Arc<Picture>>) {
+fn work_out(picture: &Picture, handle: &JobHandle<Arc<Picture>>) {
     let plan = picture.plan();
-    if let Some(doubt) = plan.doubt.as_ref().filter(|_| desk.is_wanted()) {
+    if let Some(doubt) = plan.doubt.as_ref().filter(|_| handle.is_wanted()) {
         doubt.drivers();
     }
-    if desk.is_wanted() {
+    if handle.is_wanted() {
         plan.ledger();
         plan.lessons();
         plan.range();
@@ -73,24 +73,24 @@ fn work_out(picture: &Picture, desk: &JobHandle<Arc<Picture>>) {
 
 /// The thread that simulates the first trips.
 pub(super) fn first(units: Units) -> Worker<Arc<Trip>, Arc<Picture>> {
-    Worker::start("simulation", move |trip: Arc<Trip>, desk| {
-        if trip.legs.len() <= AT_ONCE || desk.rest(PAUSE) {
-            desk.tell(first_simulated(&trip, units));
+    Worker::start("simulation", move |trip: Arc<Trip>, handle| {
+        if trip.legs.len() <= AT_ONCE || handle.sleep_unless_cancelled(PAUSE) {
+            handle.send(first_simulated(&trip, units));
         }
     })
 }
 
 /// The thread that simulates further.
 pub(super) fn further(units: Units) -> Worker<Arc<Trip>, Arc<Picture>> {
-    Worker::start("refined simulation", move |trip: Arc<Trip>, desk| {
-        if !desk.rest(REST) {
+    Worker::start("refined simulation", move |trip: Arc<Trip>, handle| {
+        if !handle.sleep_unless_cancelled(REST) {
             return;
         }
         let picture = refined(&trip, units);
         // The verdict may wait for it, what else is worked out may not be waited for.
-        desk.tell(Arc::clone(&picture));
-        work_out(&picture, desk);
-        desk.tell(picture);
+        handle.send(Arc::clone(&picture));
+        work_out(&picture, handle);
+        handle.send(picture);
     })
 }
 

@@ -28,7 +28,7 @@ use crate::present::strip::Strip;
 pub struct Board {
     /// Those that are turned.
     sliders: Sliders,
-    /// The what-if that they start from, where no slider says what it changes.
+    /// The what-if that they start from, where no slider sets what it changes.
     beneath: Option<AsBaseTrip>,
     /// Number of the chosen one in the list.
     chosen: usize,
@@ -38,7 +38,7 @@ pub struct Board {
     changes: HashMap<Slider, Tips>,
     /// Goes up whenever they become worthless.
     count: u64,
-    /// The kept sets that stand side by side.
+    /// The kept sets that are compared side by side.
     pub(super) table: Table,
     /// The stored what-if that was taken up last, to go on with the next one.
     taken_up: Option<usize>,
@@ -48,7 +48,7 @@ pub struct Board {
 #[derive(Clone, Debug)]
 struct AsBaseTrip {
     name: String,
-    /// The trip with it.
+    /// The trip with the what-if applied.
     trip: Arc<Trip>,
     /// The trip that it was laid over.
     stated: Arc<Trip>,
@@ -67,7 +67,7 @@ struct Tried {
 /// Changes of the verdict to be sought.
 #[derive(Clone, Debug)]
 pub struct Job {
-    /// The count that the answers must bear.
+    /// The count that the answers must have.
     pub count: u64,
     /// The trip from which the sliders start.
     pub base: Arc<Trip>,
@@ -92,7 +92,7 @@ impl worker::Job for Job {
 }
 
 /// Seeks the changes of the verdict, one slider after the other, as long as anybody waits for them.
-pub(super) fn seek(job: Job, desk: &JobHandle<Message>) {
+pub(super) fn seek(job: Job, handle: &JobHandle<Message>) {
     let Job {
         count,
         base,
@@ -100,10 +100,10 @@ pub(super) fn seek(job: Job, desk: &JobHandle<Message>) {
         wanted,
     } = job;
     for slider in wanted {
-        let Some(tips) = tips(&base, &sliders, slider, EFFORT, &|| desk.is_wanted()) else {
+        let Some(tips) = tips(&base, &sliders, slider, EFFORT, &|| handle.is_wanted()) else {
             return;
         };
-        desk.tell(Message::VerdictChanges(count, slider, tips));
+        handle.send(Message::VerdictChanges(count, slider, tips));
     }
 }
 
@@ -148,7 +148,7 @@ impl State {
         }
     }
 
-    /// The sliders as they are listed: those that say something about the trip, then those turned of other legs.
+    /// The sliders as they are listed: those that apply to the trip, then those turned of other legs.
     pub fn slider_list(&self) -> Vec<Slider> {
         let mut list = Slider::all(self.slider_base(), self.leg());
         for (slider, _) in self.board.sliders.iter() {
@@ -315,7 +315,7 @@ impl State {
     }
 }
 
-/// The sliders are in front. Nothing when the message is none of theirs.
+/// Updates the sliders in front; false if the message is none of theirs.
 pub(super) fn of_sliders(state: &mut State, message: Message) -> bool {
     match message {
         Message::Sliders => state.mode = Mode::Sliders,

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::editor::Refused;
 use super::help::{self, Help};
 use super::keymap::Layer;
-use super::line::Line;
+use super::line::TypedLine;
 use super::message::Message;
 use super::outside::{Imported, Item, Opened, Shelf};
 use super::prefix::Prefix;
@@ -62,9 +62,9 @@ pub struct Start {
     pub items: Vec<Item>,
     /// Which of it is chosen.
     pub at: usize,
-    /// What is typed.
+    /// The question that is being answered; `None` if the list is in front.
     pub asking: Option<Asking>,
-    /// What went wrong.
+    /// Why the last action failed; `None` if it did not.
     pub problem: Option<String>,
     /// The list of keys, while it is in front.
     pub help: Option<Help>,
@@ -88,36 +88,36 @@ pub enum Asking {
     /// The paths of files to import, then the vehicle.
     Import {
         /// The answer so far.
-        line: Line,
+        line: TypedLine,
         /// The paths, once they are answered.
-        paths: Option<Line>,
+        paths: Option<TypedLine>,
     },
     /// Whether what was imported is to be opened.
     Accept {
-        /// What was imported.
+        /// The trip that was imported and is not accepted yet.
         imported: Imported,
         /// The first row that is shown.
         from_row: usize,
         /// The paths and the vehicle.
-        answers: [Line; 2],
+        answers: [TypedLine; 2],
     },
     /// One of the questions about a new trip.
     New {
         /// The answer so far.
-        line: Line,
+        line: TypedLine,
         /// The answers to the questions before it.
-        before: Vec<Line>,
+        before: Vec<TypedLine>,
     },
 }
 
 /// What comes of a message.
 #[derive(Debug)]
 pub enum Outcome {
-    /// Nothing yet.
+    /// Nothing that ends the screen.
     On,
-    /// A trip.
+    /// A trip was opened or made.
     Opened(Box<Opened>),
-    /// The end.
+    /// The user leaves the program.
     Quit,
 }
 
@@ -136,7 +136,7 @@ impl Start {
         }
     }
 
-    /// Where keys go.
+    /// The layer that the keys are for.
     pub const fn layer(&self) -> Layer {
         match &self.help {
             Some(help) => help.layer(),
@@ -179,13 +179,13 @@ impl Start {
             Asking::Accept { .. } => None,
             Asking::New { before, .. } => {
                 let question = before.len();
-                let (entry, says) = self.entry(question)?;
+                let (entry, label) = self.entry(question)?;
                 let asked =
                     |questions: usize| (0..questions).filter(|&n| !self.is_answered(n)).count();
                 let number = format!("{} of {}", asked(question + 1), asked(QUESTIONS.len()));
                 if QUESTIONS[question].0 == SPEEDS {
                     let unit = self.units.speed_unit();
-                    let asks = format!("{number}: {says}, {unit}");
+                    let asks = format!("{number}: {label}, {unit}");
                     return Some((asks, &[], SPEEDS_RANGE.to_owned()));
                 }
                 let unit = entry.unit();
@@ -194,7 +194,7 @@ impl Start {
                 } else {
                     format!(", {unit}")
                 };
-                let asks = format!("{number}: {says}{unit}");
+                let asks = format!("{number}: {label}{unit}");
                 Some((asks, entry.choices(), self.example(question, entry)))
             }
         }
@@ -223,20 +223,20 @@ impl Start {
     }
 
     fn entry(&self, question: usize) -> Option<(Entry, &'static str)> {
-        let (path, says, _) = QUESTIONS.get(question)?;
+        let (path, label, _) = QUESTIONS.get(question)?;
         let field: &'static Field = field::at_pointer(path)?;
-        Some((Entry::new(field, self.units), says))
+        Some((Entry::new(field, self.units), label))
     }
 
     /// The line that is typed.
-    pub(crate) const fn line(&self) -> Option<&Line> {
+    pub(crate) const fn line(&self) -> Option<&TypedLine> {
         match &self.asking {
             Some(Asking::Import { line, .. } | Asking::New { line, .. }) => Some(line),
             Some(Asking::Accept { .. }) | None => None,
         }
     }
 
-    fn line_mut(&mut self) -> Option<&mut Line> {
+    fn line_mut(&mut self) -> Option<&mut TypedLine> {
         match &mut self.asking {
             Some(Asking::Import { line, .. } | Asking::New { line, .. }) => Some(line),
             Some(Asking::Accept { .. }) | None => None,
@@ -251,7 +251,7 @@ impl Start {
     }
 
     /// Gives the answers of the vehicle of the shelf, as far as they come next.
-    fn answer_by_vehicle(&self, before: &mut Vec<Line>) {
+    fn answer_by_vehicle(&self, before: &mut Vec<TypedLine>) {
         while self.is_answered(before.len())
             && let Some(vehicle) = &self.vehicle
         {
@@ -261,7 +261,7 @@ impl Start {
                 || speeds::defaults(self.units),
                 |(entry, _)| entry.shown(stated(vehicle, path).as_ref()),
             );
-            before.push(Line::new(shown));
+            before.push(TypedLine::new(shown));
         }
     }
 
@@ -349,10 +349,10 @@ impl Start {
                 let kept = shelf.kept_answers().into_iter().take(QUESTIONS.len() - 1);
                 let fits =
                     |(question, text): &(usize, String)| self.answer(*question, text).is_ok();
-                let kept: Vec<Line> = kept
+                let kept: Vec<TypedLine> = kept
                     .enumerate()
                     .take_while(fits)
-                    .map(|(_, text)| Line::new(text))
+                    .map(|(_, text)| TypedLine::new(text))
                     .collect();
                 let mut before = Vec::new();
                 for line in kept {
@@ -367,7 +367,7 @@ impl Start {
             }
             Some(Item::Import) => {
                 self.asking = Some(Asking::Import {
-                    line: Line::default(),
+                    line: TypedLine::default(),
                     paths: None,
                 });
                 Outcome::On
@@ -413,16 +413,16 @@ impl Start {
                     let at = choices.iter().position(|&word| word == line.text());
                     let count = choices.len();
                     let next = at.map_or(0, |at| (at + if on { 1 } else { count - 1 }) % count);
-                    *line = Line::new(choices[next]);
+                    *line = TypedLine::new(choices[next]);
                 }
             }
             Message::Type(c) if !choices.is_empty() => {
                 // As in a field.
-                let text = self.line().map_or("", Line::text);
+                let text = self.line().map_or("", TypedLine::text);
                 let at = choices.iter().position(|&word| word == text);
                 let found = self.prefix.choose(choices, at, c);
                 if let (Some(found), Some(line)) = (found, self.line_mut()) {
-                    *line = Line::new(choices[found]);
+                    *line = TypedLine::new(choices[found]);
                 }
             }
             Message::Type(c) => self.with_line(|line| line.put(c)),
@@ -435,7 +435,7 @@ impl Start {
 
     /// Keeps what was answered, so that leaving the questions loses none of it.
     fn keep_answers(&self, shelf: &mut dyn Shelf) {
-        let answered: &[Line] = match &self.asking {
+        let answered: &[TypedLine] = match &self.asking {
             Some(Asking::New { before, .. }) => before,
             _ => &[],
         };
@@ -464,7 +464,7 @@ impl Start {
         };
     }
 
-    fn with_line(&mut self, act: impl Fn(&mut Line)) {
+    fn with_line(&mut self, act: impl Fn(&mut TypedLine)) {
         self.problem = None;
         if let Some(line) = self.line_mut() {
             act(line);
@@ -475,7 +475,7 @@ impl Start {
         match self.asking.take() {
             Some(Asking::Import { line, paths: None }) => {
                 self.asking = Some(Asking::Import {
-                    line: Line::default(),
+                    line: TypedLine::default(),
                     paths: Some(line),
                 });
                 Outcome::On
@@ -523,8 +523,8 @@ impl Start {
         }
     }
 
-    /// The trip that the answers tell of. Somebody drives it, with the mass that the reference condition has.
-    fn made_of(&self, answers: &[Line]) -> Result<Trip, Refused> {
+    /// The trip that the answers describe. Somebody drives it, with the mass of the baseline conditions.
+    fn made_of(&self, answers: &[TypedLine]) -> Result<Trip, Refused> {
         let driver = json!({ "name": "driver", "mass_kg": REFERENCE_LOAD });
         let mut trip = json!({
             "drystage": 1, "vehicle": {}, "load": { "people": [driver] }, "rules": {}, "start": {}, "legs": [{}]
@@ -545,10 +545,10 @@ impl Start {
     }
 
     /// The line with which a question begins.
-    fn proposed(&self, question: usize) -> Line {
+    fn proposed(&self, question: usize) -> TypedLine {
         match QUESTIONS.get(question) {
-            Some(&(SPEEDS, ..)) => Line::new(speeds::defaults(self.units)),
-            _ => Line::default(),
+            Some(&(SPEEDS, ..)) => TypedLine::new(speeds::defaults(self.units)),
+            _ => TypedLine::default(),
         }
     }
 
@@ -560,11 +560,11 @@ impl Start {
             return speeds::parse(text, self.units).map_err(Refused::Value);
         }
         let value = entry.parse(text).map_err(Refused::Value)?;
-        // A leg has a length here, since nothing else could tell it yet; and no fuel stop is taken for granted.
+        // A leg has a length here, since nothing else could give it yet; and no fuel stop is taken for granted.
         let must_be_answered = ["/legs/0/distance_km", "/start/fuel"];
         if text.trim().is_empty() && must_be_answered.contains(&QUESTIONS[question].0) {
-            let says = format!("must be {}, got nothing", entry.range());
-            return Err(Refused::Value(says));
+            let message = format!("must be {}, got nothing", entry.range());
+            return Err(Refused::Value(message));
         }
         Ok(value)
     }

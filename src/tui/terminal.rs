@@ -48,7 +48,7 @@ static STALE: AtomicBool = AtomicBool::new(false);
 static WRITING: Mutex<()> = Mutex::new(());
 /// The thread that draws: its panic ends the program.
 static DRAWER: Mutex<Option<ThreadId>> = Mutex::new(None);
-/// What other threads said when they panicked, kept until it writes over no picture any more.
+/// The messages of other threads that panicked, kept until it writes over no picture any more.
 static UNSAID: Mutex<Vec<String>> = Mutex::new(Vec::new());
 /// Most panics of other threads that are reported.
 const MOST_UNSAID: usize = 10;
@@ -99,7 +99,7 @@ impl Screen {
         }
     }
 
-    /// Draws one frame; `paint` gets the whole area, which may have any size, and says the position of the cursor.
+    /// Draws one frame; `paint` gets the whole area, which may have any size, and returns the position of the cursor.
     ///
     /// # Errors
     /// When the terminal is gone.
@@ -170,7 +170,7 @@ impl Screen {
         disable_raw_mode()?;
         let done = work();
         enable_raw_mode()?;
-        // What was typed meanwhile may stand on the screen.
+        // What was typed meanwhile may be on the screen.
         repaint();
         Ok(done)
     }
@@ -214,7 +214,7 @@ pub fn is_stale() -> bool {
     STALE.load(Ordering::Relaxed)
 }
 
-/// Gives the terminal back, if it was taken. Errors are of no use here: there is nobody to tell.
+/// Gives the terminal back, if it was taken. Errors are of no use here: there is nobody to show them to.
 pub(crate) fn leave() {
     // A frame that is being written may never end, when the terminal takes nothing any more.
     let deadline = Instant::now() + PATIENCE;
@@ -232,7 +232,7 @@ pub(crate) fn leave() {
 }
 
 /// Ends the program as a hangup does, when its terminal is gone: there is nobody left to be shown, and whatever would
-/// tell them (what `Terminal` prints when it is dropped, for one) fails too.
+/// report them (what `Terminal` prints when it is dropped, for one) fails too.
 pub(crate) fn end_if_gone() {
     if !io::stdout().is_terminal() {
         std::process::exit(signals::HUNG_UP);
@@ -273,9 +273,9 @@ fn give_back() {
         cursor::Show
     );
     let _ = disable_raw_mode();
-    for says in lock(&UNSAID).drain(..) {
+    for message in lock(&UNSAID).drain(..) {
         // Where stderr is gone nobody is left to be shown.
-        let _ = writeln!(io::stderr(), "drystage: a thread {says}");
+        let _ = writeln!(io::stderr(), "drystage: a thread {message}");
     }
 }
 

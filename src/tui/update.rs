@@ -137,12 +137,12 @@ pub(super) fn terminal_effect(state: &mut State, message: Message) -> Option<Eff
     match message {
         Message::ToggleMouse => {
             state.mouse = !state.mouse;
-            let says = if state.mouse {
+            let message = if state.mouse {
                 "mouse on: it selects and scrolls here"
             } else {
                 "mouse off: it selects text in the terminal"
             };
-            state.status = Some(says.into());
+            state.status = Some(message.into());
             Some(Effect::CaptureMouse(state.mouse))
         }
         Message::Repaint => Some(Effect::Repaint),

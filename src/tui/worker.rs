@@ -45,7 +45,7 @@ pub struct Worker<J, A> {
 /// What comes back of a job.
 enum Sent<A> {
     Answer(A),
-    /// It is done, or what it said when it panicked.
+    /// It is done, or the message with which it panicked.
     Ended(Result<(), Panicked>),
 }
 
@@ -53,7 +53,7 @@ enum Sent<A> {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("internal error (your edits are safe): {0}")]
 pub struct Panicked(
-    /// What was said with it.
+    /// The message of the panic.
     String,
 );
 
@@ -61,7 +61,7 @@ pub struct Panicked(
 pub struct JobHandle<A> {
     number: u64,
     wanted: Arc<AtomicU64>,
-    tell: Sender<(u64, Sent<A>)>,
+    sender: Sender<(u64, Sent<A>)>,
 }
 
 impl<A> Clone for JobHandle<A> {
@@ -69,7 +69,7 @@ impl<A> Clone for JobHandle<A> {
         Self {
             number: self.number,
             wanted: Arc::clone(&self.wanted),
-            tell: self.tell.clone(),
+            sender: self.sender.clone(),
         }
     }
 }
@@ -81,13 +81,13 @@ impl<A> JobHandle<A> {
     }
 
     /// Gives an answer; a job may have several.
-    pub(crate) fn tell(&self, answer: A) {
+    pub(crate) fn send(&self, answer: A) {
         // Where the screen is gone nobody misses it.
-        let _ = self.tell.send((self.number, Sent::Answer(answer)));
+        let _ = self.sender.send((self.number, Sent::Answer(answer)));
     }
 
     /// Waits; whether the job is still wanted after that.
-    pub(crate) fn rest(&self, so_long: Duration) -> bool {
+    pub(crate) fn sleep_unless_cancelled(&self, so_long: Duration) -> bool {
         let until = Instant::now() + so_long;
         while self.is_wanted() && Instant::now() < until {
             thread::sleep(GLANCE);
@@ -100,22 +100,22 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
     /// Starts the thread.
     pub fn start(name: &str, mut work: impl FnMut(J, &JobHandle<A>) + Send + 'static) -> Self {
         let (jobs, todo) = mpsc::channel::<(u64, J)>();
-        let (tell, sent) = mpsc::channel();
+        let (sender, sent) = mpsc::channel();
         let wanted = Arc::new(AtomicU64::new(0));
         let current = Arc::clone(&wanted);
         let run = move || {
             for (number, job) in todo {
-                let desk = JobHandle {
+                let handle = JobHandle {
                     number,
                     wanted: Arc::clone(&current),
-                    tell: tell.clone(),
+                    sender: sender.clone(),
                 };
-                if !desk.is_wanted() {
+                if !handle.is_wanted() {
                     continue;
                 }
-                let ended = catch_unwind(AssertUnwindSafe(|| work(job, &desk)));
-                let ended = ended.map_err(|panic| Panicked(said(&*panic)));
-                if tell.send((number, Sent::Ended(ended))).is_err() {
+                let ended = catch_unwind(AssertUnwindSafe(|| work(job, &handle)));
+                let ended = ended.map_err(|panic| Panicked(message_of(&*panic)));
+                if sender.send((number, Sent::Ended(ended))).is_err() {
                     return;
                 }
             }
@@ -214,8 +214,8 @@ impl<J, A> Drop for Worker<J, A> {
     }
 }
 
-/// What was said with a panic.
-fn said(panic: &(dyn Any + Send)) -> String {
+/// The message of a panic.
+fn message_of(panic: &(dyn Any + Send)) -> String {
     let text = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());
     text.or_else(|| panic.downcast_ref::<String>().cloned())
         .unwrap_or_else(|| "no reason was given".to_owned())
@@ -235,12 +235,12 @@ mod tests {
 
     #[test]
     fn only_the_last_job_is_answered() {
-        let work = |job: u32, desk: &JobHandle<u32>| {
-            while desk.is_wanted() && job == 0 {
+        let work = |job: u32, handle: &JobHandle<u32>| {
+            while handle.is_wanted() && job == 0 {
                 thread::sleep(Duration::from_millis(1));
             }
-            desk.tell(job);
-            desk.tell(job + 1);
+            handle.send(job);
+            handle.send(job + 1);
         };
         let mut worker = Worker::start("test", work);
         worker.want(Some(0));
@@ -254,10 +254,10 @@ mod tests {
     }
 
     #[test]
-    fn a_job_that_panics_is_told_and_the_next_one_is_done() {
-        let work = |job: u32, desk: &JobHandle<u32>| {
+    fn a_job_that_panics_is_reported_and_the_next_one_is_done() {
+        let work = |job: u32, handle: &JobHandle<u32>| {
             assert_ne!(job, 1, "on purpose");
-            desk.tell(job);
+            handle.send(job);
         };
         let mut worker = Worker::start("test", work);
         worker.want(Some(1));
@@ -271,9 +271,9 @@ mod tests {
 
     #[test]
     fn who_rests_hears_no_more() {
-        let mut worker = Worker::start("test", |job: u32, desk: &JobHandle<u32>| {
-            desk.rest(Duration::from_millis(20));
-            desk.tell(job);
+        let mut worker = Worker::start("test", |job: u32, handle: &JobHandle<u32>| {
+            handle.sleep_unless_cancelled(Duration::from_millis(20));
+            handle.send(job);
         });
         worker.want(Some(1));
         worker.want(None);

@@ -202,7 +202,7 @@ fn json_load(bencher: Bencher<'_, '_>, legs: usize) {
     bencher.bench_local(|| json::parse(black_box(&text)).unwrap());
 }
 
-/// The same bytes by the library alone into a tree, to be seen beside it.
+/// Reads those bytes by the library alone into a tree, for comparison.
 #[divan::bench(args = MANY_LEGS, sample_count = 20)]
 fn json_load_into_a_tree(bencher: Bencher<'_, '_>, legs: usize) {
     let text = written(legs);

@@ -125,14 +125,14 @@ fn problems(text: &str) -> Vec<String> {
 /// Every problem of a log is reported with its line and column.
 #[test]
 fn bad_logs_are_reported_where_they_are_bad() {
-    let told = problems(
+    let messages = problems(
         "date,odometer_km,litres,to_brim,sand_share\n\
          2026-02-30,100,10,yes,\n\
          2026-03-02,-5,10,maybe,1.4\n\
          2026-03-01,200,,yes,0.5\n",
     );
     assert_eq!(
-        told,
+        messages,
         [
             "2 date: must be a date such as 2026-03-14, got `2026-02-30`",
             "3 to_brim: must be yes or no, got `maybe`",
@@ -142,9 +142,9 @@ fn bad_logs_are_reported_where_they_are_bad() {
             "4 date: must be 2026-03-02 or later, as in line 3, got 2026-03-01",
         ]
     );
-    let told = problems("date,odometer_km,odometer_mi,to_brim\n2026-01-01,1,1,yes\n");
+    let messages = problems("date,odometer_km,odometer_mi,to_brim\n2026-01-01,1,1,yes\n");
     assert_eq!(
-        told,
+        messages,
         [
             "1 : the log needs one column for the odometer, odometer_km or odometer_mi; it has odometer_km and odometer_mi",
             "1 : the log needs one column for the fuel, litres or gal_us or gal_imp; it has no such column",
@@ -191,10 +191,10 @@ fn rows_are_the_lines_of_an_editor() {
 fn a_way_of_no_length_is_reported_in_few_words() {
     let rows = [(0.0, 1.0, true), (1e-300, 5.0, true), (300.0, 25.0, true)];
     let found = fitted(|_| {}, &rows, &[]);
-    let told = left_out(&found.left_out[0], Units(UnitSystem::Metric));
+    let sentence = left_out(&found.left_out[0], Units(UnitSystem::Metric));
     assert!(
-        told.starts_with("Row 3 took more than 100 times the predicted fuel"),
-        "{told}"
+        sentence.starts_with("Row 3 took more than 100 times the predicted fuel"),
+        "{sentence}"
     );
 }
 
@@ -229,9 +229,9 @@ fn a_long_log_is_predicted_as_a_short_one_is() {
 /// A number that two locales read differently is not guessed at.
 #[test]
 fn marks_of_thousands_are_not_guessed_at() {
-    let told = problems("date;odometer_km;litres;to_brim\n2026-01-01;1.300,5;24,3;yes\n");
+    let messages = problems("date;odometer_km;litres;to_brim\n2026-01-01;1.300,5;24,3;yes\n");
     assert_eq!(
-        told,
+        messages,
         ["2 odometer_km: `1.300,5` has a thousands separator: write the number without it"]
     );
 }
@@ -279,7 +279,7 @@ fn suspects_are_named_with_their_reason() {
         full(400.0, 26.0),
     ];
     let fit = fitted(|_| {}, &rows, &[]);
-    let told: Vec<String> = fit
+    let sentences: Vec<String> = fit
         .left_out
         .iter()
         .map(|found| left_out(found, Units(UnitSystem::Metric)))
@@ -308,14 +308,14 @@ fn suspects_are_named_with_their_reason() {
         ),
         (11, "the odometer is unchanged"),
     ];
-    assert_eq!(told.len(), expected.len(), "{told:#?}");
-    for (told, (row, why)) in told.iter().zip(expected) {
+    assert_eq!(sentences.len(), expected.len(), "{sentences:#?}");
+    for (sentence, (row, why)) in sentences.iter().zip(expected) {
         let begins = [format!("Row {row}: "), format!("Row {row} took ")];
         assert!(
-            begins.iter().any(|begins| told.starts_with(begins)),
-            "{told}"
+            begins.iter().any(|begins| sentence.starts_with(begins)),
+            "{sentence}"
         );
-        assert!(told.contains(why), "{told}");
+        assert!(sentence.contains(why), "{sentence}");
     }
     let counted = |fit: &FillCalibration| {
         fit.intervals
@@ -324,7 +324,7 @@ fn suspects_are_named_with_their_reason() {
             .collect::<Vec<u64>>()
     };
     assert_eq!(counted(&fit), [3, 8, 12]);
-    // Kept where that is asked for, and told all the same.
+    // Kept where that is asked for, and reported anyway.
     let kept = fitted(|_| {}, &rows, &[4]);
     assert_eq!(counted(&kept), [3, 4, 8, 12]);
     assert_eq!(kept.left_out.len(), expected.len());
@@ -549,7 +549,7 @@ fn contradictions_are_reported() {
     assert!(done, "{error}");
     assert!(text.contains("conflict with each other"), "{text}");
     let before = fs::read(folder.path().join("plateau-loop.json")).unwrap();
-    for (arguments, told) in [
+    for (arguments, reason) in [
         (
             ["2", "--odometer", "88000", "--left", "20"],
             "must be 88282 km or more",
@@ -584,7 +584,7 @@ fn contradictions_are_reported() {
         ),
     ] {
         let (done, _, error) = run(&arguments);
-        assert!(!done && error.contains(told), "{error}");
+        assert!(!done && error.contains(reason), "{error}");
     }
     assert_eq!(
         fs::read(folder.path().join("plateau-loop.json")).unwrap(),
@@ -603,7 +603,8 @@ fn log(folder: &Path, trip: &str) -> Value {
     serde_json::from_slice::<Value>(&bytes).unwrap()["log"].clone()
 }
 
-/// Who mistyped an odometer or litres says it again: it is put right, the last reading or one before, and told how.
+/// Who mistyped an odometer or litres enters it again: it is put right, the last reading or one before, and the change
+/// reported.
 #[test]
 fn a_second_reading_at_a_place_puts_the_first_right() {
     let folder = plateau();
@@ -629,7 +630,7 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
         "23.5",
         "--sure",
     ]);
-    let (text, told) = run(&[
+    let (text, message) = run(&[
         "high pens",
         "--odometer",
         "88282",
@@ -639,14 +640,14 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
         "dip",
     ]);
     assert_eq!(
-        told,
+        message,
         "fuel reading at High Pens corrected: odometer 88228 -> 88282 km, in the tank 23.5 -> 32.5 L, measured by not set -> dip; \
          use --again to keep both readings\n"
     );
     assert!(text.contains("used 7.5"), "{text}");
     run(&["2", "--odometer", "88333", "--left", "26.6"]);
-    let (_, told) = run(&["0", "--odometer", "88209", "--left", "40"]);
-    assert!(told.contains("odometer 88210 -> 88209 km"), "{told}");
+    let (_, message) = run(&["0", "--odometer", "88209", "--left", "40"]);
+    assert!(message.contains("odometer 88210 -> 88209 km"), "{message}");
     let read = log(folder.path(), "plateau-loop.json");
     let column = |key: &str| -> Vec<f64> {
         let log = read.as_array().unwrap();
@@ -657,8 +658,8 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
     assert_eq!(column("place_number"), [0.0, 1.0, 2.0]);
     assert_eq!(column("odometer_km"), [88209.0, 88282.0, 88333.0]);
     // On purpose, after a day trip from there: both stand.
-    let (_, told) = run(&["2", "--odometer", "88360", "--left", "24", "--again"]);
-    assert!(told.is_empty(), "{told}");
+    let (_, message) = run(&["2", "--odometer", "88360", "--left", "24", "--again"]);
+    assert!(message.is_empty(), "{message}");
     assert_eq!(
         log(folder.path(), "plateau-loop.json")
             .as_array()
@@ -693,12 +694,12 @@ fn a_forgotten_departure_is_entered_later() {
         "dip",
     ]);
     let words = joined(&text);
-    for told in [
+    for part in [
         "used unknown, planned 6.4 L;",
         "There is no fuel reading of the departure from Lamp Hollow",
         "drystage arrive TRIP 0 --odometer KM --left L",
     ] {
-        assert!(words.contains(told), "{text}");
+        assert!(words.contains(part), "{text}");
     }
     assert!(!text.contains("used -"), "{text}");
     let report = |format: &str| {
@@ -777,19 +778,19 @@ fn a_place_met_twice_has_two_readings() {
         (place_numbers.collect::<Vec<u64>>(), error)
     };
     assert_eq!(run("Ford", "1000", "50").0, [0]);
-    let (place_numbers, told) = run("Hut", "1061", "44");
+    let (place_numbers, message) = run("Hut", "1061", "44");
     assert_eq!(place_numbers, [0, 1]);
     assert!(
-        told.contains("the route passes Hut more than once; by the odometer this is place 1"),
-        "{told}"
+        message.contains("the route passes Hut more than once; by the odometer this is place 1"),
+        "{message}"
     );
     // The same meeting, mistyped; then without the spring the second one.
-    let (place_numbers, told) = run("Hut", "1060", "45");
+    let (place_numbers, message) = run("Hut", "1060", "45");
     assert_eq!(place_numbers, [0, 1]);
-    assert!(told.contains("odometer 1061 -> 1060 km"), "{told}");
-    let (place_numbers, told) = run("Hut", "1182", "34");
+    assert!(message.contains("odometer 1061 -> 1060 km"), "{message}");
+    let (place_numbers, message) = run("Hut", "1182", "34");
     assert_eq!(place_numbers, [0, 1, 3]);
-    assert!(told.contains("this is place 3"), "{told}");
+    assert!(message.contains("this is place 3"), "{message}");
     let (place_numbers, _) = run("Spring", "1120", "39");
     assert_eq!(place_numbers, [0, 1, 2, 3]);
     assert_eq!(run("4", "1242", "28").0, [0, 1, 2, 3, 4]);
@@ -824,7 +825,7 @@ fn a_place_off_the_plan_is_put_right() {
     ];
     run(&well);
     run(&["1", "--odometer", "88292", "--left", "31"]);
-    let told = run(&[
+    let message = run(&[
         "Old Well",
         "--odometer",
         "88250",
@@ -836,10 +837,10 @@ fn a_place_off_the_plan_is_put_right() {
         "3",
     ]);
     assert!(
-        told.starts_with("fuel reading at Old Well corrected: "),
-        "{told}"
+        message.starts_with("fuel reading at Old Well corrected: "),
+        "{message}"
     );
-    assert!(told.contains("in the tank 35 -> 36 L"), "{told}");
+    assert!(message.contains("in the tank 35 -> 36 L"), "{message}");
     assert_eq!(
         log(folder.path(), "plateau-loop.json")
             .as_array()

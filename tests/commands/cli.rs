@@ -427,7 +427,7 @@ fn what_was_changed_stands_in_the_report() {
         "--what-if",
         "twice the sand",
     ];
-    for (changes, says) in [
+    for (changes, change_line) in [
         (&[][..], None),
         (&set, Some("Changed: /rules/reserve/litres=8\n")),
         (&what_if, Some("Changed: tent on the roof\n")),
@@ -442,8 +442,8 @@ fn what_was_changed_stands_in_the_report() {
     ] {
         let output = run(&[&["report", &trip], changes].concat());
         let text = out(&output);
-        match says {
-            Some(says) => assert!(text.contains(says), "{text}"),
+        match change_line {
+            Some(change_line) => assert!(text.contains(change_line), "{text}"),
             None => assert!(!text.contains("Changed"), "{text}"),
         }
     }
@@ -503,10 +503,10 @@ fn hostile_files_are_refused_and_never_panic() {
         fs::write(&path, bytes).unwrap();
         let output = run(&["check", path.to_str().unwrap()]);
         assert_eq!(status(&output), 2, "{name}");
-        let told = err(&output);
+        let message = err(&output);
         assert!(
-            !told.contains("panicked") && told.contains(name),
-            "{name}: {told}"
+            !message.contains("panicked") && message.contains(name),
+            "{name}: {message}"
         );
     }
     assert_eq!(
@@ -606,12 +606,12 @@ fn a_trip_without_its_track_file_is_planned_from_what_it_states() {
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ");
-    for says in [
+    for part in [
         "track file `tracks/first.gpx` not found",
         "The plan uses the distance and climb as set.",
         "Put the file beside the trip",
     ] {
-        assert!(words.contains(says), "{says}: {words}");
+        assert!(words.contains(part), "{part}: {words}");
     }
     let (_folder, with_file) = file(&document());
     let plain = run(&["report", &with_file, "--format", "csv"]);
@@ -696,7 +696,7 @@ fn a_table_goes_into_a_trip_and_all_else_survives() {
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ");
-    for says in [
+    for part in [
         "3 changes to the trip:",
         "- leg 4 to Halfway: new",
         "- leg 5 to Dune Gate: sand 40 -> 55 %",
@@ -708,7 +708,7 @@ fn a_table_goes_into_a_trip_and_all_else_survives() {
         "The files state no track for 1 leg between the same places",
         "Preview only",
     ] {
-        assert!(words.contains(says), "{says}: {words}");
+        assert!(words.contains(part), "{part}: {words}");
     }
     assert!(!words.contains("placeholder"), "{words}");
     let untouched: Value = serde_json::from_str(&fs::read_to_string(&name).unwrap()).unwrap();
@@ -772,9 +772,9 @@ fn a_table_without_the_place_of_a_reading_is_refused() {
     fs::write(&table, "to,distance_km\nA,50\n").unwrap();
     let output = run(&["import", table.to_str().unwrap(), "--into", &name]);
     assert_eq!(status(&output), 2);
-    let says =
+    let reason =
         format!("place 2, `{place}`, has a fuel reading, but the new legs do not lead there");
-    assert!(err(&output).contains(&says), "{}", err(&output));
+    assert!(err(&output).contains(&reason), "{}", err(&output));
 }
 
 #[test]
@@ -1191,14 +1191,14 @@ fn probabilities_are_reported_unless_only_a_best_estimate_is_asked_for() {
         env!("CARGO_MANIFEST_DIR"),
         "/sample-routes/forest-weekend.json"
     );
-    let told = |arguments: &[&str]| {
+    let output_of = |arguments: &[&str]| {
         let mut command = Command::new(cargo_bin("drystage"));
         let output = command.args(arguments).arg(sample).output().unwrap();
         assert_eq!(status(&output), 0);
         out(&output).to_owned()
     };
-    let text = told(&["report"]);
-    let json: Value = serde_json::from_str(&told(&["report", "--format", "json"])).unwrap();
+    let text = output_of(&["report"]);
+    let json: Value = serde_json::from_str(&output_of(&["report", "--format", "json"])).unwrap();
     let finish = json["outcomes"]["finish_reserve_intact"]["share"]
         .as_f64()
         .unwrap();
@@ -1211,13 +1211,18 @@ fn probabilities_are_reported_unless_only_a_best_estimate_is_asked_for() {
         "{text}"
     );
     assert!(text.contains("HOW SURE"));
-    let plain: Value =
-        serde_json::from_str(&told(&["--best-estimate", "report", "--format", "json"])).unwrap();
+    let plain: Value = serde_json::from_str(&output_of(&[
+        "--best-estimate",
+        "report",
+        "--format",
+        "json",
+    ]))
+    .unwrap();
     assert!(plain["outcomes"].is_null());
-    let plain = told(&["report", "--best-estimate"]);
+    let plain = output_of(&["report", "--best-estimate"]);
     let words: Vec<&str> = plain.split_whitespace().collect();
-    let says = "there are no probabilities and no fuel checks";
-    assert!(words.join(" ").contains(says), "{plain}");
+    let sentence = "there are no probabilities and no fuel checks";
+    assert!(words.join(" ").contains(sentence), "{plain}");
 }
 
 /// Whatever plans takes changes, and none of them is saved.
@@ -1231,9 +1236,9 @@ fn every_call_that_plans_takes_changes() {
         "--what-if",
         "tent on the roof",
     ];
-    let says = "Changed: /rules/reserve/litres=8; tent on the roof\n";
+    let change_line = "Changed: /rules/reserve/litres=8; tent on the roof\n";
     let shown = run(&[&[&trip as &str], &changed[..]].concat());
-    assert!(out(&shown).contains(says), "{}", err(&shown));
+    assert!(out(&shown).contains(change_line), "{}", err(&shown));
     assert_eq!(
         out(&shown),
         out(&run(&[&["report", &trip], &changed[..]].concat()))
@@ -1256,7 +1261,7 @@ fn every_call_that_plans_takes_changes() {
         "0",
     ];
     let output = run(&[&arrive[..], &changed].concat());
-    assert!(out(&output).contains(says), "{}", err(&output));
+    assert!(out(&output).contains(change_line), "{}", err(&output));
     let saved: Value = serde_json::from_slice(&fs::read(&trip).unwrap()).unwrap();
     assert_eq!(saved["rules"], document()["rules"]);
     assert_eq!(saved["log"][0]["tank_left_l"], 39);
@@ -1281,13 +1286,13 @@ fn every_call_that_plans_takes_changes() {
 #[test]
 fn the_seed_decides_the_draws_and_nothing_else() {
     let trip = example_name();
-    let told = |seed: &str| {
+    let report = |seed: &str| {
         let mut command = Command::new(cargo_bin("drystage"));
         let arguments = ["report", &trip, "--format", "json", "--seed", seed];
         let output = command.env_clear().args(arguments).output().unwrap();
         serde_json::from_str::<Value>(out(&output)).unwrap()
     };
-    let (one, again, other) = (told("1"), told("1"), told("2"));
+    let (one, again, other) = (report("1"), report("1"), report("2"));
     assert_eq!(one, again);
     assert_ne!(one["outcomes"], other["outcomes"]);
     assert_eq!(
@@ -1414,7 +1419,7 @@ fn a_what_if_is_not_held_against_what_it_makes() {
 #[test]
 fn every_run_says_the_same() {
     let sample = |name: &str| format!("{}/sample-routes/{name}", env!("CARGO_MANIFEST_DIR"));
-    let said = |arguments: &[&str]| {
+    let output_of = |arguments: &[&str]| {
         let output = sampling().args(arguments).output().unwrap();
         assert!(!output.stdout.is_empty(), "{}", err(&output));
         output.stdout
@@ -1425,7 +1430,7 @@ fn every_run_says_the_same() {
         &["report", &trip],
         &["import", &track],
     ] {
-        assert_eq!(said(arguments), said(arguments), "{arguments:?}");
+        assert_eq!(output_of(arguments), output_of(arguments), "{arguments:?}");
     }
 }
 

@@ -129,7 +129,7 @@ fn what_is_wrong_with_preferences_is_reported_with_its_place() {
     let folder = tempfile::tempdir().unwrap();
     let home = folder.path().to_str().unwrap();
     let env = [("XDG_CONFIG_HOME", home)];
-    for (text, says) in [
+    for (text, parts) in [
         (
             "{\n  \"colour\": \"never\"\n}",
             &["config.json", "`colour`", "`color`", "line 2"][..],
@@ -139,7 +139,7 @@ fn what_is_wrong_with_preferences_is_reported_with_its_place() {
     ] {
         prefer(folder.path(), text);
         let output = run(&["report", TRIP], &env);
-        for part in says {
+        for part in parts {
             assert!(err(&output).contains(part), "{part}: {}", err(&output));
         }
         out(&run(&["paths"], &env));
@@ -158,17 +158,17 @@ fn what_is_wrong_with_preferences_is_reported_with_its_place() {
 fn preferences_that_cannot_be_read_stop_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let home = folder.path().to_str().unwrap();
-    let told = |env: &[(&str, &str)]| {
+    let warnings = |env: &[(&str, &str)]| {
         let output = run(&["check", TRIP], env);
         assert!(output.status.code() < Some(2), "{output:?}");
         String::from_utf8(output.stderr).unwrap()
     };
-    assert_eq!(told(&[("HOME", "/dev/null")]), "");
+    assert_eq!(warnings(&[("HOME", "/dev/null")]), "");
     fs::create_dir_all(folder.path().join("drystage/config.json")).unwrap();
-    let says = told(&[("XDG_CONFIG_HOME", home)]);
+    let message = warnings(&[("XDG_CONFIG_HOME", home)]);
     assert!(
-        says.ends_with("; preferences are ignored\n") && says.contains("not a file"),
-        "{says}"
+        message.ends_with("; preferences are ignored\n") && message.contains("not a file"),
+        "{message}"
     );
     let named = run(&["check", TRIP, "--config", home], &[]);
     assert!(err(&named).contains("not a file"), "{named:?}");
@@ -214,7 +214,7 @@ fn a_home_that_is_no_unicode_is_reported_as_well_as_can_be() {
         let mut command = Command::new(cargo_bin("drystage"));
         command.env_clear().env("HOME", home);
         let output = command.args(["paths", "--format", form]).output().unwrap();
-        let said = out(&output);
-        assert!(said.contains("/h\u{fffd}/.config/drystage"), "{said}");
+        let text = out(&output);
+        assert!(text.contains("/h\u{fffd}/.config/drystage"), "{text}");
     }
 }

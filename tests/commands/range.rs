@@ -81,14 +81,14 @@ fn commands_that_need_legs_say_so() {
     ] {
         let output = run(arguments);
         assert_eq!(output.status.code(), Some(2), "{arguments:?}");
-        let said = text(&output.stderr);
+        let message = text(&output.stderr);
         assert!(
-            said.contains("/legs: this needs at least one leg, got none"),
-            "{said}"
+            message.contains("/legs: this needs at least one leg, got none"),
+            "{message}"
         );
         assert!(
-            said.contains("vehicle.json") && said.contains("`range`"),
-            "{said}"
+            message.contains("vehicle.json") && message.contains("`range`"),
+            "{message}"
         );
     }
     let checked = run(&["check", &name]);

@@ -30,7 +30,7 @@ pub fn extract(source: &str, nodes: &[Node], ways: &[Way]) -> Vec<u8> {
     file(source, nodes, ways, true)
 }
 
-/// The same with contents as they are, which the format allows.
+/// An extract with uncompressed contents, which the format allows.
 pub fn uncompressed(source: &str, nodes: &[Node], ways: &[Way]) -> Vec<u8> {
     file(source, nodes, ways, false)
 }

@@ -86,8 +86,8 @@ impl Place {
         command.env("DRYSTAGE_FOLDER", self.0.path());
         command.envs(env.iter().copied());
         let output = command.output().unwrap();
-        let says = String::from_utf8_lossy(&output.stdout);
-        assert!(output.status.code() != Some(101), "{child} {env:?}: {says}");
+        let text = String::from_utf8_lossy(&output.stdout);
+        assert!(output.status.code() != Some(101), "{child} {env:?}: {text}");
         output.status
     }
 
@@ -97,8 +97,8 @@ impl Place {
             self.run("child_opens", &[("DRYSTAGE_NAME", name)])
                 .success()
         );
-        let told = fs::read_to_string(self.path("found.json")).unwrap();
-        serde_json::from_str(&told).unwrap()
+        let text = fs::read_to_string(self.path("found.json")).unwrap();
+        serde_json::from_str(&text).unwrap()
     }
 
     /// What is written down of new trips and in no file.
@@ -200,7 +200,7 @@ fn child_edits_and_saves() {
         Way::Own | Way::Other => Session::open(&trip, disk).unwrap(),
     };
     let mut history = History::new(opened.trip);
-    let mut says = opened.notice.into_iter().collect::<Vec<_>>();
+    let mut messages = opened.notice.into_iter().collect::<Vec<_>>();
     edited(&mut history);
     let happened = |what: &str| fs::write(folder.join(what), "").unwrap();
     for (number, deed) in history.take_news().into_iter().enumerate() {
@@ -209,13 +209,13 @@ fn child_edits_and_saves() {
             happened(&format!("edit {number} is written down"));
         }
     }
-    says.extend(session.trouble());
+    messages.extend(session.trouble());
     let other = folder.join("other.json");
     let to = (way != Way::Own).then_some(other.to_str().unwrap());
     let mut save = || session.save(history.trip(), to, false);
     let mut done = save();
     if let Err(NotSaved::Failed(why)) = &done {
-        says.push(why.clone());
+        messages.push(why.clone());
         happened("save failed");
         if fault == Fault::Error(NOSPC) {
             // The disk has room again.
@@ -226,11 +226,11 @@ fn child_edits_and_saves() {
             }
         }
     }
-    says.extend(session.trouble());
+    messages.extend(session.trouble());
     if done.is_ok() {
         happened("saved");
     }
-    fs::write(folder.join("says"), says.join("\n")).unwrap();
+    fs::write(folder.join("says"), messages.join("\n")).unwrap();
     fs::write(folder.join("steps"), disk.steps().join("\n")).unwrap();
     // As when it is killed now: what goes in an orderly way is not what is tried here.
     std::mem::forget(session);
@@ -245,20 +245,20 @@ fn a_kill_at_any_step_leaves_each_edit_once() {
             let original = json::read(&place.path("trip.json")).unwrap();
             let [before, first, second] = edited(&mut History::new(original));
             let status = place.edit_and_save(name, "kill", at);
-            let told = format!("{way:?}, killed at step {at}");
+            let case = format!("{way:?}, killed at step {at}");
             let saved = place
                 .has_happened("other.json")
                 .then(|| place.opened("other.json"));
             if let Some(saved) = &saved {
-                assert!(saved.in_file == second && saved.offered.is_none(), "{told}");
+                assert!(saved.in_file == second && saved.offered.is_none(), "{case}");
             }
             // What is found of the trip as it was edited, in files and in journals.
             let mut found: Vec<Trip> = saved.into_iter().map(|saved| saved.in_file).collect();
             match way {
                 Way::Own | Way::Other => {
                     let opened = place.opened("trip.json");
-                    assert_eq!(opened.notice, None, "{told}");
-                    assert!([&before, &second].contains(&&opened.in_file), "{told}");
+                    assert_eq!(opened.notice, None, "{case}");
+                    assert!([&before, &second].contains(&&opened.in_file), "{case}");
                     if opened.offered.is_some() || *opened.whole() != before || found.is_empty() {
                         found.push(opened.whole().clone());
                     }
@@ -276,15 +276,15 @@ fn a_kill_at_any_step_leaves_each_edit_once() {
             match found.as_slice() {
                 [one] => assert!(
                     expected[safe].contains(&one),
-                    "{told}: {safe} edits were safe"
+                    "{case}: {safe} edits were safe"
                 ),
-                [] => assert!(way == Way::New && safe == 0, "{told}: nothing found"),
-                _ => panic!("{told}: found {} times", found.len()),
+                [] => assert!(way == Way::New && safe == 0, "{case}: nothing found"),
+                _ => panic!("{case}: found {} times", found.len()),
             }
             if status.success() {
                 break;
             }
-            assert_eq!(status.signal(), Some(SIGKILL), "{told}");
+            assert_eq!(status.signal(), Some(SIGKILL), "{case}");
             killed += 1;
         }
         // Journal: made, filled, named, two deeds, what is going to be saved, brought to the disk; seven steps of a
@@ -303,28 +303,28 @@ fn a_step_that_is_refused_loses_no_edit_and_is_reported() {
             let original = json::read(&place.path("trip.json")).unwrap();
             let [_, _, second] = edited(&mut History::new(original));
             let status = place.edit_and_save(name, "error", at);
-            let told = format!("{way:?}, refused at step {at}");
-            assert!(status.success(), "{told}");
+            let case = format!("{way:?}, refused at step {at}");
+            assert!(status.success(), "{case}");
             // The second time, if not the first, it is saved, and nothing is offered any more.
-            assert!(place.has_happened("saved"), "{told}");
+            assert!(place.has_happened("saved"), "{case}");
             let in_file = if way == Way::Own {
                 "trip.json"
             } else {
                 "other.json"
             };
             let opened = place.opened(in_file);
-            assert!(opened.in_file == second, "{told}");
-            assert!(opened.offered.is_none(), "{told}");
+            assert!(opened.in_file == second, "{case}");
+            assert!(opened.offered.is_none(), "{case}");
             let steps = fs::read_to_string(place.path("steps")).unwrap();
             let Some(step) = steps.lines().nth(at) else {
                 break;
             };
-            let says = fs::read_to_string(place.path("says")).unwrap();
-            let is_told = says.contains("the disk is full");
+            let message = fs::read_to_string(place.path("says")).unwrap();
+            let is_reported = message.contains("the disk is full");
             let of_save = place.has_happened("save failed");
-            assert!(!of_save || is_told, "{told} ({step}): {says}");
+            assert!(!of_save || is_reported, "{case} ({step}): {message}");
             tried.push(step.to_owned());
-            if is_told {
+            if is_reported {
                 refused.push(step.to_owned());
             }
         }
@@ -362,8 +362,8 @@ fn a_full_disk_keeps_what_was_written_down_and_is_reported() {
             let original = json::read(&place.path("trip.json")).unwrap();
             let [before, first, second] = edited(&mut History::new(original));
             let status = place.edit_and_save(name, "full", at);
-            let told = format!("{way:?}, full from step {at}");
-            assert!(status.success(), "{told}");
+            let case = format!("{way:?}, full from step {at}");
+            assert!(status.success(), "{case}");
             let is_saved = place.has_happened("saved");
             let safe = (0..2)
                 .take_while(|number| place.has_happened(&format!("edit {number} is written down")))
@@ -375,14 +375,14 @@ fn a_full_disk_keeps_what_was_written_down_and_is_reported() {
             };
             let expected = [&before, &first, &second][safe];
             match kept {
-                Some(kept) => assert!(kept == *expected || kept == second, "{told}: {safe} safe"),
-                None => assert!(way == Way::New && safe == 0, "{told}"),
+                Some(kept) => assert!(kept == *expected || kept == second, "{case}: {safe} safe"),
+                None => assert!(way == Way::New && safe == 0, "{case}"),
             }
             if is_saved {
                 break;
             }
-            let says = fs::read_to_string(place.path("says")).unwrap();
-            assert!(says.contains("the disk is full"), "{told}: {says}");
+            let message = fs::read_to_string(place.path("says")).unwrap();
+            assert!(message.contains("the disk is full"), "{case}: {message}");
         }
     }
 }
@@ -420,8 +420,8 @@ fn child_is_overtaken() {
     // A folder in its place is reported.
     fs::remove_file(&path).unwrap();
     fs::create_dir(&path).unwrap();
-    let told = format!("{:?}", session.save(&second, None, true));
-    assert!(told.contains("is a folder, not a file"), "{told}");
+    let message = format!("{:?}", session.save(&second, None, true));
+    assert!(message.contains("is a folder, not a file"), "{message}");
     let document: Value = serde_json::to_value(&second).unwrap();
     assert_eq!(document["legs"].as_array().unwrap().len(), 7);
 }
@@ -448,10 +448,10 @@ fn child_finds_a_place() {
     edited(&mut history);
     let [first, second] = <[Deed; 2]>::try_from(history.take_news()).unwrap();
     session.record(&[first]);
-    let told = session.trouble().unwrap();
+    let message = session.trouble().unwrap();
     assert!(
-        told.starts_with("unsaved edits are not backed up ("),
-        "{told}"
+        message.starts_with("unsaved edits are not backed up ("),
+        "{message}"
     );
     fs::remove_dir(folder().join(".trip.json.edits")).unwrap();
     fs::remove_file(folder().join("state")).unwrap();

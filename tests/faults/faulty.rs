@@ -19,7 +19,7 @@ pub const DQUOT: i32 = 122;
 /// What happens at the step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fault {
-    /// Nothing.
+    /// The step is done.
     None,
     /// The program is killed before it, or, where something is written, half way through it.
     Kill,

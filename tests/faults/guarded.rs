@@ -15,7 +15,6 @@ use tempfile::{NamedTempFile, PersistError, TempDir};
 const OLD: &str = "the old text";
 const NEW: &str = "the new text";
 
-/// The disk.
 #[derive(Debug)]
 struct Guarded {
     /// Whether it is known to guard files; otherwise it only does.
@@ -119,9 +118,9 @@ fn a_file_that_stays_open_is_as_it_was() {
     for before in [0o444, 0o644] {
         let (folder, path) = trip_with(before);
         let open = File::open(&path).unwrap();
-        let told = save_new(&GUARDED, &path).unwrap_err().to_string();
+        let message = save_new(&GUARDED, &path).unwrap_err().to_string();
         let expected = format!("cannot replace {}: permission denied", path.display());
-        assert_eq!(told, expected);
+        assert_eq!(message, expected);
         assert_eq!(found(&folder), (OLD.to_owned(), before));
         drop(open);
         save_new(&GUARDED, &path).unwrap();
@@ -195,8 +194,8 @@ fn a_journal_takes_the_place_of_an_old_one_that_is_guarded() {
             &Head::of_file("trip.json".into(), Fingerprint::from_bytes(b"x")),
             &[],
         );
-        let told = again.unwrap_err().to_string();
-        assert_eq!(told, "the trip is open in another window");
+        let message = again.unwrap_err().to_string();
+        assert_eq!(message, "the trip is open in another window");
         drop(journal);
         assert_eq!(mode(&place), 0o600);
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);

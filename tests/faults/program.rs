@@ -40,8 +40,8 @@ fn what_cannot_be_written_is_reported_with_its_reason() {
     ] {
         let output = report("metric", to).output().unwrap();
         assert_eq!(output.status.code(), Some(2));
-        let says = String::from_utf8(output.stderr).unwrap();
-        assert!(says.contains(reason), "{says}");
+        let message = String::from_utf8(output.stderr).unwrap();
+        assert!(message.contains(reason), "{message}");
         assert!(output.stdout.is_empty());
     }
 }
@@ -83,10 +83,10 @@ fn a_limit_of_size_is_reported_and_leaves_nothing() {
     command.arg(cargo_bin("drystage"));
     command.args(["--best-estimate", "report", TRIP, "--format", "html", "-o"]);
     let output = command.arg(&file).output().unwrap();
-    let says = String::from_utf8(output.stderr).unwrap();
+    let message = String::from_utf8(output.stderr).unwrap();
     assert!(
-        says.ends_with("plan.html: the file would be too large\n"),
-        "{says}"
+        message.ends_with("plan.html: the file would be too large\n"),
+        "{message}"
     );
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
@@ -149,7 +149,7 @@ fn in_shell(script: &str, call: &[String], folder: &Path) -> Output {
 fn streams_that_are_closed_or_full_are_no_surprise_to_any_command() {
     let folder = tempfile::tempdir().unwrap();
     for call in calls(folder.path()) {
-        let told = |output: &Output| {
+        let described = |output: &Output| {
             let [out, err] =
                 [&output.stdout, &output.stderr].map(|text| String::from_utf8_lossy(text));
             format!("{call:?}: {:?} {out:.300} {err:.300}", output.status)
@@ -165,7 +165,7 @@ fn streams_that_are_closed_or_full_are_no_surprise_to_any_command() {
             let script = format!("{{ \"$0\" \"$@\"; echo \"ends with $?\" >&2; }} | {reader}");
             let output = run(&script);
             let expected = [&*notes, b"ends with 0\n"].concat();
-            assert_eq!(output.stderr, expected, "{}", told(&output));
+            assert_eq!(output.stderr, expected, "{}", described(&output));
         }
         // Nobody there to answer or to ask.
         for (script, notes) in [
@@ -173,14 +173,14 @@ fn streams_that_are_closed_or_full_are_no_surprise_to_any_command() {
             ("exec \"$0\" \"$@\" <&- >&- 2>&-", b""),
         ] {
             let output = run(script);
-            assert_eq!(output.status.code(), Some(0), "{}", told(&output));
-            assert_eq!(output.stderr, notes, "{}", told(&output));
+            assert_eq!(output.status.code(), Some(0), "{}", described(&output));
+            assert_eq!(output.stderr, notes, "{}", described(&output));
         }
         // No room for the answer.
         let output = run("exec \"$0\" \"$@\" >/dev/full");
-        assert_eq!(output.status.code(), Some(2), "{}", told(&output));
+        assert_eq!(output.status.code(), Some(2), "{}", described(&output));
         let reason = b"error: standard output: the disk is full\n";
-        assert!(output.stderr.ends_with(reason), "{}", told(&output));
+        assert!(output.stderr.ends_with(reason), "{}", described(&output));
     }
 }
 
@@ -190,10 +190,10 @@ fn a_trip_from_a_closed_stdin_is_none() {
     let call = ["report", "-"].map(str::to_owned);
     let output = in_shell("exec \"$0\" \"$@\" <&-", &call, folder.path());
     assert_eq!(output.status.code(), Some(2));
-    let says = String::from_utf8(output.stderr).unwrap();
+    let message = String::from_utf8(output.stderr).unwrap();
     assert!(
-        says.contains("error: standard input, line 1, column 1: the file is empty"),
-        "{says}"
+        message.contains("error: standard input, line 1, column 1: the file is empty"),
+        "{message}"
     );
 }
 
@@ -227,16 +227,16 @@ fn a_trip_that_somebody_else_changes_meanwhile_is_left_alone() {
         }
         drop(stdin);
         let output = child.wait_with_output().unwrap();
-        let says = String::from_utf8(output.stderr).unwrap();
+        let message = String::from_utf8(output.stderr).unwrap();
         let now = fs::read_to_string(&path).unwrap();
         assert_eq!(
             output.status.code(),
             Some(if is_changed { 2 } else { 0 }),
-            "{says}"
+            "{message}"
         );
         assert_eq!(now == theirs, is_changed);
-        let told = "plateau-loop.json has changed on disk since it was read; nothing was written. Run the command again\n";
-        assert_eq!(says.ends_with(told), is_changed, "{says}");
+        let conflict = "plateau-loop.json has changed on disk since it was read; nothing was written. Run the command again\n";
+        assert_eq!(message.ends_with(conflict), is_changed, "{message}");
     }
 }
 

@@ -70,7 +70,7 @@ fn a_step_that_is_refused_leaves_what_was_there_and_says_why() {
                 let done = save_new(&disk, &path);
                 let (text, parts) = found(&path);
                 assert_eq!(parts, 0, "{:?}", disk.steps());
-                let Err(told) = done else {
+                let Err(error) = done else {
                     assert_eq!(text.as_deref(), Some(NEW));
                     break;
                 };
@@ -79,12 +79,15 @@ fn a_step_that_is_refused_leaves_what_was_there_and_says_why() {
                 refused.push(last);
                 let is_placed = last == "sync the folder";
                 let expected = if is_placed { Some(NEW) } else { old };
-                assert_eq!(text.as_deref(), expected, "{last}: {told}");
-                assert_eq!(matches!(told, SaveError::Unsettled { .. }), is_placed);
-                let told = told.to_string();
-                assert!(told.ends_with(reason), "{last}: {told}");
+                assert_eq!(text.as_deref(), expected, "{last}: {error}");
+                assert_eq!(matches!(error, SaveError::Unsettled { .. }), is_placed);
+                let message = error.to_string();
+                assert!(message.ends_with(reason), "{last}: {message}");
                 let file = if last == "make" { folder.path() } else { &path };
-                assert!(told.contains(file.to_str().unwrap()), "{last}: {told}");
+                assert!(
+                    message.contains(file.to_str().unwrap()),
+                    "{last}: {message}"
+                );
             }
             refused.dedup();
             let expected = STEPS
@@ -247,13 +250,13 @@ fn what_others_do_meanwhile_is_not_written_through() {
         fs::remove_file(&first).unwrap();
         fs::create_dir(&first).unwrap();
     });
-    let told = save_new(&folded, &first).unwrap_err().to_string();
+    let message = save_new(&folded, &first).unwrap_err().to_string();
     assert!(
-        told.starts_with(&format!(
+        message.starts_with(&format!(
             "cannot replace {}: is a folder, not a file",
             first.display()
         )),
-        "{told}"
+        "{message}"
     );
     assert!(first.is_dir());
 }
@@ -272,10 +275,10 @@ fn links_lead_to_the_file_that_is_saved() {
     // A folder that is none.
     fs::remove_file(&link).unwrap();
     symlink("none/real.json", &link).unwrap();
-    let told = save_new(&System, &link).unwrap_err().to_string();
+    let message = save_new(&System, &link).unwrap_err().to_string();
     assert!(
-        told.contains("none") && told.contains("folder not found"),
-        "{told}"
+        message.contains("none") && message.contains("folder not found"),
+        "{message}"
     );
     assert!(link.is_symlink());
     // Another name of the same file keeps the old text.

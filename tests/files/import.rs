@@ -296,7 +296,7 @@ fn broken_files_are_refused_with_their_line() {
 /// Lines end as the file ends them, and a column is a character, whatever its bytes.
 #[test]
 fn damage_is_reported_with_its_line_and_column() {
-    let says = |text: &str| {
+    let place_of_damage = |text: &str| {
         let whole = refused(text.as_bytes());
         let utf_16 = refused(&utf_16(text, u16::to_le_bytes));
         assert_eq!(utf_16, whole, "{text:?}");
@@ -304,22 +304,28 @@ fn damage_is_reported_with_its_line_and_column() {
     };
     for end in ["\n", "\r\n", "\r"] {
         let lines = ["<gpx>", "<!-- a", "b --> ", "<wpt lat='1'/></gpx>"].join(end);
-        assert_eq!(says(&lines), "line 4, column 1", "{end:?}");
+        assert_eq!(place_of_damage(&lines), "line 4, column 1", "{end:?}");
     }
     assert_eq!(
-        says("<gpx>\n<!--ä€\u{1F98E}--><1/></gpx>"),
+        place_of_damage("<gpx>\n<!--ä€\u{1F98E}--><1/></gpx>"),
         "line 2, column 11"
     );
-    assert_eq!(says("<gpx>\n<name>€ &x;</name></gpx>"), "line 2, column 9");
-    assert_eq!(says("<gpx>\n ]]></gpx>"), "line 2, column 2");
-    assert_eq!(says("<gpx>\n<!--€\n\u{1}--></gpx>"), "line 3, column 1");
-    assert_eq!(says("<gpx>\n<trk"), "line 2, column 1");
-    assert_eq!(says("<gpx>\n<trk>\n"), "line 3, column 1");
+    assert_eq!(
+        place_of_damage("<gpx>\n<name>€ &x;</name></gpx>"),
+        "line 2, column 9"
+    );
+    assert_eq!(place_of_damage("<gpx>\n ]]></gpx>"), "line 2, column 2");
+    assert_eq!(
+        place_of_damage("<gpx>\n<!--€\n\u{1}--></gpx>"),
+        "line 3, column 1"
+    );
+    assert_eq!(place_of_damage("<gpx>\n<trk"), "line 2, column 1");
+    assert_eq!(place_of_damage("<gpx>\n<trk>\n"), "line 3, column 1");
     // However far it is from the first block.
     let far = format!("<gpx>\n<!--{}-->\u{1}", "€\r\n".repeat(60_000));
-    assert_eq!(says(&far), "line 60002, column 4");
+    assert_eq!(place_of_damage(&far), "line 60002, column 4");
     let far = format!("<gpx>\n<!--{}--><1/>", "€\r\n".repeat(60_000));
-    assert_eq!(says(&far), "line 60002, column 4");
+    assert_eq!(place_of_damage(&far), "line 60002, column 4");
 }
 
 /// What is sound before bytes that are no text is taken, in every encoding.
@@ -343,14 +349,18 @@ fn salvage_takes_what_precedes_bytes_that_are_no_text() {
         let bytes = [begin, damage, rest].concat();
         let reading = gpx::read(bytes.as_slice(), true).unwrap();
         assert_eq!(reading.lines[0].points.len(), 3);
-        let told = &gpx::read(bytes.as_slice(), false).unwrap_err()[0];
-        assert_eq!((told.line, told.column), (1, cut as u64 + 1), "{told}");
+        let damage = &gpx::read(bytes.as_slice(), false).unwrap_err()[0];
+        assert_eq!(
+            (damage.line, damage.column),
+            (1, cut as u64 + 1),
+            "{damage}"
+        );
     }
 }
 
 #[test]
 fn what_is_no_text_and_what_is_empty_is_named() {
-    let says = |bytes: &[u8]| {
+    let refusal = |bytes: &[u8]| {
         import(&[("a.gpx", bytes)], &Options::default())
             .unwrap_err()
             .to_string()
@@ -369,12 +379,15 @@ fn what_is_no_text_and_what_is_empty_is_named() {
         (b"", "the file is empty"),
         (&[b' '; 100], "the file is empty"),
     ] {
-        let told = says(bytes);
-        assert!(told.contains(named) && !told.contains("column"), "{told}");
+        let message = refusal(bytes);
+        assert!(
+            message.contains(named) && !message.contains("column"),
+            "{message}"
+        );
     }
     // Blanks before a file's first character do not make it a table.
     let late = format!("{}{}", "\r\n".repeat(1000), gpx_1_1(""));
-    assert!(says(late.as_bytes()).contains("two waypoints"));
+    assert!(refusal(late.as_bytes()).contains("two waypoints"));
 }
 
 /// As happens where marked files are put together.
@@ -773,8 +786,8 @@ fn lines_split_every_so_many_kilometres_or_not_at_all() {
     );
     assert!((found.iter().map(|leg| leg.1).sum::<f64>() - km).abs() < 0.005);
     assert_eq!("50km".parse(), Ok(Split::Every(Kilometres::new(50.0))));
-    let told = "0km".parse::<Split>().unwrap_err().to_string();
-    assert!(told.contains("0.1 to 10000 km"), "{told}");
+    let message = "0km".parse::<Split>().unwrap_err().to_string();
+    assert!(message.contains("0.1 to 10000 km"), "{message}");
 }
 
 #[test]
@@ -848,9 +861,9 @@ fn a_track_that_is_too_long_for_a_leg_says_how_to_cut_it() {
     let gpx = gpx_1_1(&format!(
         "<trk><name>Far</name><trkseg>{points}</trkseg></trk>"
     ));
-    let told = import(&[("a.gpx", gpx.as_bytes())], &Options::default()).unwrap_err();
+    let error = import(&[("a.gpx", gpx.as_bytes())], &Options::default()).unwrap_err();
     assert_eq!(
-        told.to_string(),
+        error.to_string(),
         "the imported trip: /legs/0/distance_km: must be 0 to 5000 km, got 6233.891 on the leg to `end of Far`; split the track with --split 100km"
     );
 }

@@ -19,7 +19,7 @@ fn read(text: &str) -> Reading {
 /// What is wrong with a file, a problem a line.
 fn refused(text: &str) -> String {
     let faults = geojson::read(text.as_bytes(), false).expect_err("refused");
-    let told: Vec<String> = faults
+    let messages: Vec<String> = faults
         .iter()
         .map(|fault| {
             let line = fault
@@ -28,7 +28,7 @@ fn refused(text: &str) -> String {
             format!("{line}{}: {}", fault.at, fault.cause)
         })
         .collect();
-    told.join("\n")
+    messages.join("\n")
 }
 
 fn line(coordinates: &Value) -> Value {
@@ -263,10 +263,10 @@ fn no_more_than_twenty_problems_are_reported_and_bytes_that_are_no_text_are_refu
         "wide.geojson",
         &imported::utf_16("{\"type\": \"Point\"}", u16::to_le_bytes),
     )]);
-    let told = import::import(&paths, &Options::default())
+    let message = import::import(&paths, &Options::default())
         .unwrap_err()
         .to_string();
-    assert!(told.contains("must be UTF-8 (RFC 8259)"), "{told}");
+    assert!(message.contains("must be UTF-8 (RFC 8259)"), "{message}");
 }
 
 #[test]
@@ -316,13 +316,13 @@ fn a_file_without_a_way_is_refused_in_every_form() {
             assert_eq!(output.status.code(), Some(2), "{output:?}");
             String::from_utf8(output.stderr).unwrap()
         };
-        let says = run(&["-"]);
+        let text = run(&["-"]);
         assert!(
-            says.contains("An import needs a track or route with a length"),
-            "{says}"
+            text.contains("An import needs a track or route with a length"),
+            "{text}"
         );
-        assert_eq!(run(&["-", "--format", "json"]), says);
-        assert_eq!(run(&["-", "--format", "text"]), says);
+        assert_eq!(run(&["-", "--format", "json"]), text);
+        assert_eq!(run(&["-", "--format", "text"]), text);
     }
 }
 
@@ -330,24 +330,25 @@ fn a_file_without_a_way_is_refused_in_every_form() {
 #[test]
 fn what_no_trip_allows_is_reported_at_its_path() {
     let stated = |leg: Value| collection(&[feature(&Value::Null, &json!({ "trip_leg": leg }))]);
-    let told = |text: &str| {
+    let refusal = |text: &str| {
         import(&[("a.geojson", text.as_bytes())], &Options::default())
             .unwrap_err()
             .to_string()
     };
-    let says = told(&stated(
+    let message = refusal(&stated(
         json!({ "to": "A", "distance_km": 5, "sand_share": 1.4 }),
     ));
     assert!(
-        says.ends_with(
+        message.ends_with(
             "a.geojson: /features/0/properties/trip_leg/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
         ),
-        "{says}"
+        "{message}"
     );
-    let says = told("{\"type\": \"LineString\", \"coordinates\": [[-48, -130], [-48, -131]]}");
+    let message =
+        refusal("{\"type\": \"LineString\", \"coordinates\": [[-48, -130], [-48, -131]]}");
     assert!(
-        says.contains("a.geojson: /coordinates/0: a position must be [lon, lat]"),
-        "{says}"
+        message.contains("a.geojson: /coordinates/0: a position must be [lon, lat]"),
+        "{message}"
     );
 }
 

@@ -166,8 +166,8 @@ fn stamps_that_are_missing_equal_or_backward_do_not_spoil_the_speed() {
         imported.trip.legs[0].speed_kmh,
         Some(KilometresPerHour::new(72.0))
     );
-    let told = note(&imported, "backwards");
-    assert!(told.contains("time stamps go backwards in time"), "{told}");
+    let text = note(&imported, "backwards");
+    assert!(text.contains("time stamps go backwards in time"), "{text}");
     let no_stamp = one(&gpx_without_valid_times());
     assert_eq!(no_stamp.trip.legs[0].speed_kmh, None);
     assert_eq!(no_stamp.measurement.files[0].lines[0].pace, None);
@@ -313,10 +313,10 @@ fn files_are_put_into_the_order_of_their_stamps_where_that_joins_them() {
         places(&imported.trip),
         ["end of day1", "end of day2", "end of day10"]
     );
-    let told = note(&imported, "order");
+    let text = note(&imported, "order");
     assert!(
-        told.contains("reordered by time stamps") && told.ends_with("day1, day2, day10"),
-        "{told}"
+        text.contains("reordered by time stamps") && text.ends_with("day1, day2, day10"),
+        "{text}"
     );
     assert!(
         imported

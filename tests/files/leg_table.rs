@@ -1,4 +1,4 @@
-//! Leg tables: CSV in, legs out; every problem told with its line and column.
+//! Leg tables: CSV in, legs out; every problem reported with its line and column.
 
 use crate::imported;
 
@@ -67,12 +67,12 @@ fn a_table_reads_the_same_with_every_delimiter_and_decimal_sign() {
             ] {
                 let found = import(&[("t.csv", &bytes)], &Options::default()).unwrap();
                 assert_eq!(found.trip.legs, expected.trip.legs, "{text}");
-                let said = if comma {
+                let convention = if comma {
                     "decimal comma"
                 } else {
                     "decimal point"
                 };
-                assert!(found.notes[0].contains(said), "{:?}", found.notes);
+                assert!(found.notes[0].contains(convention), "{:?}", found.notes);
             }
         }
     }
@@ -107,7 +107,7 @@ C;;2,5;;gravel
     insta::assert_snapshot!(text.join("\n"));
 }
 
-/// What a trip allows is checked by the trip's own rules and told by line and column.
+/// What a trip allows is checked by the trip's own rules and reported by line and column.
 #[test]
 fn values_that_no_trip_allows_are_reported_by_line_and_column() {
     let table = "from,from_lat,to,lat,lon,distance_km,sand_share,fuel_chance\nA,95,B,-48,-130,5,1.4,\n,,C,,,6,0.2,-1\n,,D,-48,,7,,\n";
@@ -175,26 +175,29 @@ fn columns_of_a_plan_are_passed_over_whatever_they_are_called() {
 /// Numbers that are none, or that no trip allows, are reported in few words; a negative zero is a zero.
 #[test]
 fn odd_numbers_are_reported_or_plain() {
-    let says = |cell: &str| {
+    let idle_hours = |cell: &str| {
         let table = format!("to,distance_km,idle_h\nA,1,{cell}\n");
         import(&[("t.csv", table.as_bytes())], &Options::default())
             .map(|imported| imported.trip.legs[0].idle_h.unwrap().get())
             .map_err(|error| error.to_string())
     };
     for cell in ["1e999", "NaN", "inf", "0x10", "1_000", "1 000", "١"] {
-        let told = says(cell).unwrap_err();
+        let message = idle_hours(cell).unwrap_err();
         assert!(
-            told.contains(", line 2: idle_h: must be a number"),
-            "{told}"
+            message.contains(", line 2: idle_h: must be a number"),
+            "{message}"
         );
     }
     for cell in ["1e300", "-1e300", "-0.1"] {
-        let told = says(cell).unwrap_err();
-        assert!(told.contains(", line 2: idle_h: must be 0 to "), "{told}");
-        assert!(told.len() < 200, "{told}");
+        let message = idle_hours(cell).unwrap_err();
+        assert!(
+            message.contains(", line 2: idle_h: must be 0 to "),
+            "{message}"
+        );
+        assert!(message.len() < 200, "{message}");
     }
     for cell in ["-0", "-0.0", "0e5", "1e-400"] {
-        let idle = says(cell).unwrap();
+        let idle = idle_hours(cell).unwrap();
         assert!(idle == 0.0 && idle.is_sign_positive(), "{cell}: {idle}");
     }
 }
@@ -238,7 +241,7 @@ fn a_cell_may_have_the_unit_of_its_column() {
 
 #[test]
 fn another_unit_is_refused_with_what_would_be_right() {
-    for (column, cell, says) in [
+    for (column, cell, reason) in [
         (
             "mean_altitude_m",
             "1000 ft",
@@ -269,7 +272,7 @@ fn another_unit_is_refused_with_what_would_be_right() {
         ),
         ("sand_share", "5 km", "must be a number, got `5 km`"),
     ] {
-        assert_eq!(read_cell(column, cell), Err(says.to_owned()));
+        assert_eq!(read_cell(column, cell), Err(reason.to_owned()));
     }
     let problems = drystage::io::csv::read("to,distance_km\nA,38.5 mi\n").unwrap_err();
     assert_eq!(
@@ -317,8 +320,8 @@ fn common_names_of_surfaces_and_short_answers_are_understood() {
         ),
         ("lava", ""),
     ] {
-        let says = format!("{words}, got `{cell}`{advice}");
-        assert_eq!(read_cell("surface", cell), Err(says));
+        let reason = format!("{words}, got `{cell}`{advice}");
+        assert_eq!(read_cell("surface", cell), Err(reason));
     }
     for (cell, answer) in [
         ("y", true),
@@ -357,7 +360,7 @@ fn decimal_commas_and_points_may_be_mixed() {
     assert!(note.contains("decimal point and comma"), "{note}");
     assert_eq!(read(&["1,234", "12,5"]).unwrap().0, [1.234, 12.5]);
     assert_eq!(read(&["1.234", "12.5"]).unwrap().0, [1.234, 12.5]);
-    for (cells, says) in [
+    for (cells, reason) in [
         (
             &["1,234"][..],
             "`1,234` may mean 1234 or 1,2340: write one of these",
@@ -380,7 +383,7 @@ fn decimal_commas_and_points_may_be_mixed() {
         ),
     ] {
         let error = read(cells).unwrap_err().to_string();
-        assert!(error.ends_with(says), "{error}");
+        assert!(error.ends_with(reason), "{error}");
     }
 }
 
@@ -398,7 +401,7 @@ fn later_rows_must_begin_where_the_row_before_ended() {
 
 #[test]
 fn a_table_without_rows_or_names_is_refused() {
-    for (table, says) in [
+    for (table, reason) in [
         ("\n", "the file is empty"),
         (",\n", "must begin with a row of column names"),
         (
@@ -410,7 +413,7 @@ fn a_table_without_rows_or_names_is_refused() {
         let problems = import(&[("t.csv", table.as_bytes())], &Options::default())
             .unwrap_err()
             .to_string();
-        assert!(problems.contains(says), "{problems}");
+        assert!(problems.contains(reason), "{problems}");
     }
 }
 

@@ -9,7 +9,7 @@ use std::path::Path;
 
 use drystage::io::import::Options;
 use drystage::io::{gpx as reader, json as trip_file, tracks};
-use drystage::model::line::Line;
+use drystage::model::line::Polyline;
 use drystage::model::route::Leg;
 use drystage::model::track::Track;
 use drystage::model::vocabulary::UnitSystem;
@@ -316,10 +316,10 @@ fn a_collection_has_every_leg_and_every_point() {
     assert_eq!(kind("fuel stop"), 3);
     assert_eq!(kind("place"), 4);
     for feature in &features {
-        let says = feature
+        let description = feature
             .property("description")
             .or_else(|| feature.property("fuel_l"));
-        assert!(says.is_some(), "{feature:?}");
+        assert!(description.is_some(), "{feature:?}");
     }
 }
 
@@ -435,8 +435,8 @@ proptest! {
         for leg in &mut expected {
             // A line has two positions at least.
             let Some(track) = &leg.track else { continue };
-            let twice = |line: &Line| match line.points() {
-                [one] => Line::new(vec![*one, *one]),
+            let twice = |line: &Polyline| match line.points() {
+                [one] => Polyline::new(vec![*one, *one]),
                 _ => line.clone(),
             };
             leg.track = Some(Track::of_lines(track.lines().iter().map(twice).collect()));

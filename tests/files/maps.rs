@@ -532,23 +532,27 @@ fn legs_get_surfaces_hazards_limits_and_proposed_fuel() {
             .as_deref()
             .is_some_and(|note| note.contains("not confirmed: opening_hours=24/7"))
     );
-    let says = |part: &str| found.notes.iter().any(|note| note.contains(part));
+    let has_note = |part: &str| found.notes.iter().any(|note| note.contains(part));
     assert!(
-        says("Surfaces from the map: 11 km gravel") || says("gravel"),
+        has_note("Surfaces from the map: 11 km gravel") || has_note("gravel"),
         "{:?}",
         found.notes
     );
     assert!(
-        says("1 fuel stop of the map was not proposed"),
+        has_note("1 fuel stop of the map was not proposed"),
         "{:?}",
         found.notes
     );
     assert!(
-        says("Proposed by the map and unconfirmed"),
+        has_note("Proposed by the map and unconfirmed"),
         "{:?}",
         found.notes
     );
-    assert!(says("The map shows no surface before"), "{:?}", found.notes);
+    assert!(
+        has_note("The map shows no surface before"),
+        "{:?}",
+        found.notes
+    );
     let on_map = found.measurement.legs.as_ref().unwrap();
     assert_eq!(on_map.len(), 3);
     assert_eq!(on_map[0].ways, [100]);

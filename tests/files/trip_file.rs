@@ -51,7 +51,7 @@ fn samples() -> Vec<(String, String)> {
     samples
 }
 
-/// The same keys and values; numbers by their value, since 5.0 is written as 5.
+/// Whether two values have equal keys and values; numbers by their value, since 5.0 is written as 5.
 fn same(a: &Value, b: &Value) -> bool {
     match (a, b) {
         (Value::Number(a), Value::Number(b)) => {
@@ -166,7 +166,7 @@ fn example_with(pointer: &str, value: Value) -> Value {
     document
 }
 
-fn told(document: &Value) -> Vec<String> {
+fn problems(document: &Value) -> Vec<String> {
     check::problems(document)
         .iter()
         .map(ToString::to_string)
@@ -179,12 +179,13 @@ fn null_is_refused_in_every_field() {
     for field in field::all() {
         let pointer = field.path.replace('*', "0");
         let document = example_with(&pointer, Value::Null);
-        let told = told(&document);
+        let problems = problems(&document);
         let here = format!("{pointer}: must be ");
         assert!(
-            told.iter()
+            problems
+                .iter()
                 .any(|line| line.starts_with(&here) && line.ends_with("got null")),
-            "{told:?}"
+            "{problems:?}"
         );
         assert!(!VALIDATOR.is_valid(&document), "{pointer}");
     }
@@ -208,12 +209,12 @@ fn ranges_end_where_the_table_says() {
         };
         for value in beyond {
             let document = example_with(&pointer, value.clone());
-            let told = told(&document);
-            let here: Vec<_> = told
+            let problems = problems(&document);
+            let here: Vec<_> = problems
                 .iter()
                 .filter(|line| line.starts_with(&format!("{pointer}:")))
                 .collect();
-            assert_eq!(here.len(), 1, "{pointer} {value}: {told:?}");
+            assert_eq!(here.len(), 1, "{pointer} {value}: {problems:?}");
             assert!(
                 here[0].starts_with(&format!("{pointer}: must be ")),
                 "{here:?}"
@@ -227,7 +228,7 @@ fn ranges_end_where_the_table_says() {
 #[test]
 fn a_covariance_must_be_one() {
     let at = |place: &str, value: Value| {
-        told(&example_with(
+        problems(&example_with(
             &format!("/vehicle/calibration/covariance{place}"),
             value,
         ))
@@ -263,8 +264,8 @@ fn missing_keys_are_reported() {
         let parent = document.pointer_mut(parent).unwrap();
         parent.as_object_mut().unwrap().remove(key);
         let missing = format!("{pointer}: is missing; must be {}", field.kind);
-        let told = told(&document);
-        assert!(told.contains(&missing), "{missing}: {told:?}");
+        let problems = problems(&document);
+        assert!(problems.contains(&missing), "{missing}: {problems:?}");
         assert!(!VALIDATOR.is_valid(&document), "{pointer}");
     }
 }
@@ -276,10 +277,10 @@ fn assert_reported(cases: &[(&str, Break)]) {
     for (name, break_it) in cases {
         let mut document = example();
         break_it(&mut document);
-        let told = told(&document);
-        assert!(!told.is_empty(), "{name}");
+        let problems = problems(&document);
+        assert!(!problems.is_empty(), "{name}");
         assert!(check::read(document).is_err(), "{name}");
-        insta::assert_snapshot!(*name, told.join("\n"));
+        insta::assert_snapshot!(*name, problems.join("\n"));
     }
 }
 
@@ -501,9 +502,9 @@ fn a_flood_of_problems_is_cut_and_counted() {
     let mut document = example();
     document["legs"][0]["track"] = vec![json!(0); 20_000].into();
     document["legs"][1]["day"] = json!(0);
-    let told = told(&document);
-    assert_eq!(told.len(), 10_001);
-    assert_eq!(told[10_000], "and 10001 more errors");
+    let problems = problems(&document);
+    assert_eq!(problems.len(), 10_001);
+    assert_eq!(problems[10_000], "and 10001 more errors");
 }
 
 /// Any value, also of the kinds that the fields have.
@@ -559,10 +560,10 @@ proptest! {
         value in any_json(),
     ) {
         let document = example_with(&field.path.replace('*', "0"), value);
-        let told = told(&document);
+        let problems = problems(&document);
         let read = io::json::parse(document.to_string().as_bytes());
-        prop_assert_eq!(told.is_empty(), read.is_ok(), "{:?}", told);
-        prop_assert!(!told.is_empty() || VALIDATOR.is_valid(&document), "{}", document);
+        prop_assert_eq!(problems.is_empty(), read.is_ok(), "{:?}", problems);
+        prop_assert!(!problems.is_empty() || VALIDATOR.is_valid(&document), "{}", document);
     }
 
     /// Damage to the bytes of a file gives an error or a trip, never a panic.
@@ -580,7 +581,7 @@ proptest! {
 /// A key that had another name before is refused with the name to write, in the trip and in the changes of a what-if.
 #[test]
 fn former_keys_are_refused_with_the_name_to_write() {
-    for (pointer, says) in [
+    for (pointer, reason) in [
         ("/rules/confidence", "`confidence` is now `success_target`"),
         (
             "/rules/doubtful_stops",
@@ -614,14 +615,17 @@ fn former_keys_are_refused_with_the_name_to_write() {
         let (parent, key) = pointer.rsplit_once('/').unwrap();
         let mut document = example();
         document.pointer_mut(parent).unwrap()[key] = json!(1);
-        let told = told(&document);
-        assert!(told.contains(&format!("{pointer}: {says}")), "{told:?}");
+        let problems = problems(&document);
+        assert!(
+            problems.contains(&format!("{pointer}: {reason}")),
+            "{problems:?}"
+        );
     }
     let mut document = example();
     document["log"] =
         json!([{ "node": 0, "place_number": 0, "odometer_km": 48064, "tank_left_l": 55 }]);
     assert_eq!(
-        told(&document),
+        problems(&document),
         ["/log/0/node: `node` is now `place_number`"]
     );
 }

@@ -94,7 +94,7 @@ pub fn gpx_file(bytes: &[u8]) {
     imported(bytes);
 }
 
-/// Likewise.
+/// Features are points on the Earth, and become a trip or are refused with a reason.
 pub fn geojson_file(bytes: &[u8]) {
     match geojson::read(bytes, false) {
         Ok(reading) => is_on_earth(&reading),

@@ -140,7 +140,7 @@ fn a_stored_what_if_follows_its_leg() {
     let trip = example();
     let guard = "/what_ifs/1/change/0/path";
     let change = "/what_ifs/1/change/1/path";
-    let told = |made: Result<Change, ChangeError>| {
+    let followed = |made: Result<Change, ChangeError>| {
         (
             after(made.clone(), &trip, guard),
             after(made, &trip, change),
@@ -155,15 +155,15 @@ fn a_stored_what_if_follows_its_leg() {
     let mut new = Leg::to("Half Way");
     new.distance_km = Some(Kilometres::new(10.0));
     assert_eq!(
-        told(Ok(Change::insert_leg(&trip, 0, new.clone()))),
+        followed(Ok(Change::insert_leg(&trip, 0, new.clone()))),
         both("4")
     );
-    assert_eq!(told(Ok(Change::insert_leg(&trip, 4, new))), both("3"));
-    assert_eq!(told(Change::delete_legs(&trip, 0, 2)), both("1"));
-    assert_eq!(told(Change::move_legs(&trip, 3, 1, 0)), both("0"));
-    assert_eq!(told(Change::move_legs(&trip, 0, 1, 3)), both("2"));
+    assert_eq!(followed(Ok(Change::insert_leg(&trip, 4, new))), both("3"));
+    assert_eq!(followed(Change::delete_legs(&trip, 0, 2)), both("1"));
+    assert_eq!(followed(Change::move_legs(&trip, 3, 1, 0)), both("0"));
+    assert_eq!(followed(Change::move_legs(&trip, 0, 1, 3)), both("2"));
     // Of a leg that is gone it speaks no more, whatever leg now has the number.
-    assert_eq!(told(Change::delete_legs(&trip, 3, 1)), both("-"));
+    assert_eq!(followed(Change::delete_legs(&trip, 3, 1)), both("-"));
     let (without, _) = Change::delete_legs(&trip, 3, 1)
         .unwrap()
         .apply(&trip)
@@ -376,13 +376,13 @@ fn a_join_makes_no_climb() {
 #[test]
 fn what_cannot_be_changed_is_reported() {
     let trip = example();
-    let told = |change: Result<Change, ChangeError>| {
+    let refusal = |change: Result<Change, ChangeError>| {
         change
             .and_then(|change| change.apply(&trip))
             .unwrap_err()
             .to_string()
     };
-    let set = |at: &str, to: Value| told(Ok(Change::set(&trip, at, Some(to))));
+    let set = |at: &str, to: Value| refusal(Ok(Change::set(&trip, at, Some(to))));
     assert_eq!(
         set("/legs/3/sand_share", json!(1.4)),
         "/legs/3/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
@@ -400,27 +400,27 @@ fn what_cannot_be_changed_is_reported() {
         "/rules/start_l: must be at most 40 L, the tank capacity, got 55"
     );
     assert_eq!(
-        told(Ok(Change::set(&trip, "/vehicle/tank_l", None))),
+        refusal(Ok(Change::set(&trip, "/vehicle/tank_l", None))),
         "/vehicle/tank_l: is missing; must be 10 to 400 L"
     );
     assert_eq!(
-        told(Change::delete_legs(&trip, 0, 6)),
+        refusal(Change::delete_legs(&trip, 0, 6)),
         "a trip must have a leg"
     );
     assert_eq!(
-        told(Change::join_legs(&trip, 1)),
+        refusal(Change::join_legs(&trip, 1)),
         "the legs cannot be joined across the fuel stop Two Cairns; remove its fuel first"
     );
     assert_eq!(
-        told(Change::join_legs(&trip, 2)),
+        refusal(Change::join_legs(&trip, 2)),
         "legs 3 and 4 can be joined only if both have the same surface, got rock and earth"
     );
     assert_eq!(
-        told(Change::split_leg(&trip, 0, Kilometres::new(142.0), "x")),
+        refusal(Change::split_leg(&trip, 0, Kilometres::new(142.0), "x")),
         "leg 1 can be split between 0 and 142 km, got 142"
     );
     assert_eq!(
-        told(Change::shift_days(&trip, 2, -2)),
+        refusal(Change::shift_days(&trip, 2, -2)),
         "leg 3 must be on day 1 or later, got 0"
     );
     let mut logged = trip.clone();
@@ -545,15 +545,15 @@ fn a_tank_holds_what_was_read_in_it() {
         json!([{ "place_number": 0, "odometer_km": 48064, "tank_left_l": 52 }]),
     )
     .unwrap();
-    let told = |to: u32| {
+    let refusal = |to: u32| {
         let change = Change::set(&trip, "/vehicle/tank_l", Some(to.into()));
         let start = Change::set(&trip, "/rules/start_l", Some(50.into()));
         let (trip, _) = start.apply(&trip).unwrap();
         change.apply(&trip).map_err(|error| error.to_string()).err()
     };
-    assert_eq!(told(52), None);
+    assert_eq!(refusal(52), None);
     assert_eq!(
-        told(51).as_deref(),
+        refusal(51).as_deref(),
         Some("/log/0/tank_left_l: must be at most 51 L, the tank capacity, got 52")
     );
 }

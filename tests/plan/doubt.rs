@@ -246,9 +246,9 @@ fn a_stop_that_is_always_to_be_relied_on_counts_with_its_chance() {
         assert!(through >= least - bound, "{chance} {through}");
         assert!(through <= chance + bound + 0.03, "{chance} {through}");
         // What no number of cans reaches is not shown.
-        let told = doubt.by_target.iter().map(|(share, _)| share.get());
-        assert!(told.clone().all(|share| share <= chance), "{chance}");
-        assert_eq!(told.count() < 5, chance < 0.99, "{chance}");
+        let targets = doubt.by_target.iter().map(|(share, _)| share.get());
+        assert!(targets.clone().all(|share| share <= chance), "{chance}");
+        assert_eq!(targets.count() < 5, chance < 0.99, "{chance}");
     }
     let none = planned(fuel_between(0.0, "always"));
     assert!(!none.stops[1].counted && !codes(&none).contains(&"target-missed"));

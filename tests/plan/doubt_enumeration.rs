@@ -159,7 +159,7 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
         aside: None,
     };
     let distances: Vec<Kilometres> = plan.legs.iter().map(|leg| leg.distance).collect();
-    let told = Instructions {
+    let instructions = Instructions {
         problem: &problem,
         need: &problem.need(),
         conditions: Conditions {
@@ -180,9 +180,14 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
         threads: NonZeroUsize::MIN,
     };
     let drawn = Drawn::new(world.clone(), effort);
-    let checks = FuelChecks::fitted(&drawn, (told.problem, told.need), route, effort.blocks);
-    let first = drawn.first_driven(told, &Arc::new(checks), None);
-    let outcomes = drawn.outcomes((&first, AtStops::AsDrawn), told, effort.blocks);
+    let checks = FuelChecks::fitted(
+        &drawn,
+        (instructions.problem, instructions.need),
+        route,
+        effort.blocks,
+    );
+    let first = drawn.first_driven(instructions, &Arc::new(checks), None);
+    let outcomes = drawn.outcomes((&first, AtStops::AsDrawn), instructions, effort.blocks);
     let trips = outcomes.trips() as f64;
     assert!(trips >= 65_536.0);
     for end in Obeyed::ALL {

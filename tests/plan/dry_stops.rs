@@ -202,11 +202,11 @@ fn over_a_leg_of_no_return_nobody_returns() {
         assert_eq!((at.choices.shares.back, at.choices.back_to), (None, None));
         end(at.choices.shares.on, All::RunOut);
         assert_eq!(at.choices.shares.recommended(), Action::Continue);
-        let is_told = plan
+        let is_found = plan
             .findings
             .iter()
             .any(|found| found.code() == "stop-strands");
-        assert_eq!(is_told, chance < 1.0);
+        assert_eq!(is_found, chance < 1.0);
     }
 }
 
@@ -398,10 +398,10 @@ proptest! {
                 Open::UsingReserve => prop_assert!(ran_out.get() <= 1.0 - target.get()),
                 Open::No => prop_assert!(ran_out.get() > 1.0 - target.get()),
             }
-            let told = plan.findings.iter().any(|found| {
+            let is_found = plan.findings.iter().any(|found| {
                 found.code() == "stop-strands" && found.at == drystage::plan::Where::Place(at.place_number())
             });
-            prop_assert_eq!(told, choices.strands() && at.chance < Share::new(1.0));
+            prop_assert_eq!(is_found, choices.strands() && at.chance < Share::new(1.0));
         }
     }
 }

@@ -29,7 +29,7 @@ fn with(changes: &[(&str, Value)]) -> Plan {
     Plan::best_estimate(changed(changes))
 }
 
-/// The same at the success target, on 2,048 simulated trips.
+/// The plan of the changed trip at the success target, on 2,048 simulated trips.
 fn with_at_target(changes: &[(&str, Value)]) -> Plan {
     let effort = Effort {
         blocks: 8,
@@ -401,7 +401,7 @@ fn a_sound_trip_has_no_findings() {
 /// Every sentence ends as one and holds no stray number of digits.
 #[test]
 fn each_is_reported_with_its_cause() {
-    let mut told = String::new();
+    let mut sentences = String::new();
     for (code, changes) in causes() {
         // The best-estimate plan relies on stops whatever the target, and simulates nothing.
         let plan = if [
@@ -424,13 +424,13 @@ fn each_is_reported_with_its_cause() {
             Severity::Note => "note",
         };
         let at = finding::place(found.at, &plan);
-        let says = finding::sentence(found, &plan, Units(UnitSystem::Metric));
-        assert!(says.ends_with('.'), "{says}");
-        let digits = says.split(|c: char| !c.is_ascii_digit()).map(str::len);
-        assert!(digits.max() <= Some(4), "{says}");
-        writeln!(told, "{code} ({severity}, {at})\n    {says}").unwrap();
+        let sentence = finding::sentence(found, &plan, Units(UnitSystem::Metric));
+        assert!(sentence.ends_with('.'), "{sentence}");
+        let digits = sentence.split(|c: char| !c.is_ascii_digit()).map(str::len);
+        assert!(digits.max() <= Some(4), "{sentence}");
+        writeln!(sentences, "{code} ({severity}, {at})\n    {sentence}").unwrap();
     }
-    insta::assert_snapshot!(told);
+    insta::assert_snapshot!(sentences);
 }
 
 /// The codes as they stand in the program's own source.

@@ -34,16 +34,16 @@ fn hold_ways(stated: &Trip, planned: impl Fn(Trip) -> Plan) -> usize {
     assert!(!stops(&plan).is_empty());
     for fix in &plan.fixes().found {
         let changed = stated.with_operations(&fix.changes).unwrap();
-        let says = fixes::sentence(fix, &plan, Units(UnitSystem::Metric));
+        let sentence = fixes::sentence(fix, &plan, Units(UnitSystem::Metric));
         let after = planned(changed);
-        assert_eq!(stops(&after), Vec::<&str>::new(), "{says}");
+        assert_eq!(stops(&after), Vec::<&str>::new(), "{sentence}");
         let litres = plan.in_cans.needed - after.in_cans.needed;
         // A fix is judged with cans that are guessed from the best estimate; they weigh a little more or less.
-        assert!((litres - fix.litres).abs() < Litres::new(0.5), "{says}");
-        assert!(says.ends_with('.'), "{says}");
+        assert!((litres - fix.litres).abs() < Litres::new(0.5), "{sentence}");
+        assert!(sentence.ends_with('.'), "{sentence}");
         for item in stated.load().gear().iter().filter(|item| item.is_water()) {
             let load = after.trip.load();
-            assert!(load.gear().contains(item), "water stays: {says}");
+            assert!(load.gear().contains(item), "water stays: {sentence}");
         }
         assert_eq!(after.trip.load().people(), stated.load().people());
     }
@@ -111,24 +111,28 @@ fn safety_gear_is_left_behind_last() {
         .load
         .mass;
     document["vehicle"]["gvm_kg"] = json!(mass.get() - 40.0);
-    let says = |document: &Value| -> Vec<(String, bool)> {
+    let sentences = |document: &Value| -> Vec<(String, bool)> {
         let plan = Plan::best_estimate(check::read(document.clone()).unwrap());
         let fixes = plan.fixes().found.iter();
         fixes
             .map(|fix| {
-                let says = fixes::sentence(fix, &plan, Units(UnitSystem::Metric));
-                let recovery = says.contains("recovery gear");
-                (says, recovery)
+                let sentence = fixes::sentence(fix, &plan, Units(UnitSystem::Metric));
+                let recovery = sentence.contains("recovery gear");
+                (sentence, recovery)
             })
             .collect()
     };
     document["load"]["gear"][1]["safety"] = json!(false);
     document["load"]["gear"][2]["safety"] = json!(true);
     document["load"]["gear"][3]["safety"] = json!(false);
-    let found = says(&document);
+    let found = sentences(&document);
     assert!(!found.is_empty() && !found[0].1, "{found:?}");
-    for (says, recovery) in &found {
-        assert_eq!(*recovery, says.contains("which is SAFETY GEAR"), "{says}");
+    for (sentence, recovery) in &found {
+        assert_eq!(
+            *recovery,
+            sentence.contains("which is SAFETY GEAR"),
+            "{sentence}"
+        );
     }
     let last_without = found.iter().rposition(|(_, recovery)| !recovery);
     let first_with = found.iter().position(|(_, recovery)| *recovery);
@@ -148,11 +152,11 @@ fn safety_gear_is_left_behind_last() {
         .as_object_mut()
         .unwrap()
         .shift_remove("safety");
-    for (says, _) in says(&document) {
+    for (sentence, _) in sentences(&document) {
         assert_eq!(
-            says.contains(" behind"),
-            says.contains("if no life can hang on it"),
-            "{says}"
+            sentence.contains(" behind"),
+            sentence.contains("if no life can hang on it"),
+            "{sentence}"
         );
     }
 }
@@ -209,8 +213,11 @@ fn what_the_bound_leaves_out_is_reported_in_every_face() {
     let plan = Plan::best_estimate(forty_legs(10.0));
     let left_out = plan.fixes().untried + plan.fixes().unconfirmed;
     assert!(left_out > 0);
-    let says = fixes::left_out(plan.fixes()).unwrap();
-    assert!(says.starts_with("The search is limited: "), "{says}");
+    let sentence = fixes::left_out(plan.fixes()).unwrap();
+    assert!(
+        sentence.starts_with("The search is limited: "),
+        "{sentence}"
+    );
     let case = Case {
         plan: &plan,
         what_ifs: &[],
@@ -220,17 +227,17 @@ fn what_the_bound_leaves_out_is_reported_in_every_face() {
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ");
-    assert!(text.contains(&says));
+    assert!(text.contains(&sentence));
     assert!(
         html::report(case, units)
             .replace('\u{a0}', " ")
-            .contains(&says)
+            .contains(&sentence)
     );
     let json: Value = serde_json::from_str(&json::report(case)).unwrap();
     assert_eq!(json["fixes_left_out"], json!(left_out));
     let mut state = State::new(plan, units);
     update(&mut state, Message::TryFix);
-    assert_eq!(state.fixes().last(), Some(&(says, false)));
+    assert_eq!(state.fixes().last(), Some(&(sentence, false)));
 }
 
 #[test]

@@ -136,7 +136,7 @@ fn trips(with_cans: bool) -> impl Strategy<Value = Trip> {
         )
 }
 
-/// The same with a fuel stop at the start, a price at each fuel stop, some fuel stops off the route, and the least cost
+/// Those trips with a fuel stop at the start, a price at each fuel stop, some fuel stops off the route, and the least cost
 /// asked for.
 fn priced(trips: impl Strategy<Value = Trip>) -> impl Strategy<Value = Trip> {
     let fuel_stop = (0.5..3.0_f64, prop::option::weighted(0.3, 1.0..60.0_f64));
@@ -265,9 +265,9 @@ proptest! {
                 .iter()
                 .map(|cause| cause.multiplier.map_or(f64::NAN, drystage::quantity::Factor::get))
                 .product();
-            let told = plan.base.reference.get() * product;
+            let predicted = plan.base.reference.get() * product;
             let dry = leg.end < Litres::ZERO;
-            prop_assert!(dry || (told / rate.get() - 1.0).abs() < 1e-6, "{told}, leg {rate:?}");
+            prop_assert!(dry || (predicted / rate.get() - 1.0).abs() < 1e-6, "{predicted}, leg {rate:?}");
         }
     }
 

@@ -39,9 +39,15 @@ fn what_sand_teaches_is_as_announced() {
     let [before, after] = lesson.in_cans;
     assert!((before - after).get() > 2.0, "{lesson:?}");
     // What is left out is said where the figure is.
-    let told = learn::sentences(&plan, Units(UnitSystem::Metric));
-    assert!(told[0].contains("60 km brim to brim on sand"), "{told:?}");
-    assert!(told.last().unwrap().contains("is not counted"), "{told:?}");
+    let sentences = learn::sentences(&plan, Units(UnitSystem::Metric));
+    assert!(
+        sentences[0].contains("60 km brim to brim on sand"),
+        "{sentences:?}"
+    );
+    assert!(
+        sentences.last().unwrap().contains("is not counted"),
+        "{sentences:?}"
+    );
 
     let known = Factors::calibrated(&trip.vehicle);
     let conditions = Conditions {

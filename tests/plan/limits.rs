@@ -28,11 +28,11 @@ fn plan(change: impl FnOnce(&mut Value)) -> Plan {
     Plan::best_estimate(check::read(document).unwrap_or_else(|problems| panic!("{problems:?}")))
 }
 
-fn tells(plan: &Plan, code: &str) -> bool {
+fn has_finding(plan: &Plan, code: &str) -> bool {
     plan.findings
         .iter()
         .map(Finding::code)
-        .any(|told| told == code)
+        .any(|found| found == code)
 }
 
 /// A stop is relied on from a chance of a half on, and one with nothing to give never.
@@ -87,7 +87,7 @@ fn a_limit_that_is_broken_anyway_is_not_held_against_the_cans() {
             json!([{ "size_l": 20, "empty_kg": 4, "owned": 1, "places": ["cargo"] }]);
         trip["legs"][0]["distance_km"] = json!(1500);
     });
-    assert!(tells(&plan, "gvm-over") && tells(&plan, "cans-short"));
+    assert!(has_finding(&plan, "gvm-over") && has_finding(&plan, "cans-short"));
     assert_eq!(plan.in_cans.carried, Litres::new(19.0));
 }
 
@@ -115,7 +115,7 @@ fn a_length_is_held_against_its_track() {
             trip["legs"][0]["distance_km"] = json!(km);
             trip["legs"][0]["track"] = json!([[-30, 0], [-29, 0]]);
         });
-        tells(&plan, "track-differs")
+        has_finding(&plan, "track-differs")
     };
     assert!(!differs(111.32 * 1.049) && !differs(111.32 * 0.951));
     assert!(differs(111.32 * 1.051) && differs(111.32 * 0.949));
@@ -130,7 +130,7 @@ fn a_climb_within_the_noise_of_its_track_is_not_reported() {
             trip["legs"][0]["distance_km"] = json!(111.32);
             trip["legs"][0]["track"] = json!([[-30, 0, 100], [-29, 0, 120]]);
         });
-        tells(&plan, "track-differs")
+        has_finding(&plan, "track-differs")
     };
     assert!(!differs(29.0) && differs(31.0));
 }
@@ -147,7 +147,7 @@ fn water_is_for_everybody_and_every_day() {
             trip["load"]["gear"] = json!([{ "name": "water", "mass_kg": kg, "water": true }]);
             trip["legs"][0]["day"] = json!(3);
         });
-        tells(&plan, "water-short")
+        has_finding(&plan, "water-short")
     };
     assert!(short(29.9) && !short(30.0));
 }
@@ -183,7 +183,7 @@ fn a_can_that_holds_just_what_is_required_is_not_enough() {
             ]);
         })
     };
-    let is_enough = |litres: f64| !tells(&with(litres), "cans-short");
+    let is_enough = |litres: f64| !has_finding(&with(litres), "cans-short");
     let (mut low, mut high) = (2.0, 18.0);
     assert!(
         !is_enough(low) && is_enough(high),
@@ -230,7 +230,7 @@ fn going_on_and_back_take_as_long_from_halfway_by_the_clock() {
     assert_eq!(halfway(true), None);
 }
 
-fn says(plan: &Plan, code: &str) -> String {
+fn sentence_of(plan: &Plan, code: &str) -> String {
     let mut found = plan.findings.iter().filter(|found| found.code() == code);
     found
         .next()
@@ -251,7 +251,7 @@ fn where_mass_is_the_limit_it_is_named_first() {
         };
         let roomy = gvm(3000.0);
         let bare = plan(|trip| trip["legs"][0]["distance_km"] = json!(1500));
-        assert!(tells(&roomy, "cans-short"));
+        assert!(has_finding(&roomy, "cans-short"));
         gvm(bare.load.mass.get() + left)
     };
     let none = with(5.0);
@@ -264,10 +264,10 @@ fn where_mass_is_the_limit_it_is_named_first() {
     assert!(brief.starts_with("NO-GO: GVM margin 5 kg; "), "{brief}");
     let one = with(25.0);
     assert_eq!(one.in_cans.carried, Litres::new(19.0));
-    let says = says(&one, "cans-short");
+    let sentence = sentence_of(&one, "cans-short");
     assert!(
-        says.contains("too little for more than 19.0 L in cans"),
-        "{says}"
+        sentence.contains("too little for more than 19.0 L in cans"),
+        "{sentence}"
     );
     let all = with(60.0);
     assert_eq!(all.in_cans.carried, Litres::new(38.0));
@@ -336,15 +336,15 @@ fn cans_go_to_the_first_place_that_has_room() {
         (json!(["roof", "rear"]), CarryingPlace::Rear),
         (json!(["cabin", "rear"]), CarryingPlace::Rear),
     ] {
-        let told = places[0] == "roof";
+        let is_reported = places[0] == "roof";
         let plan = with(places, 50.0);
         assert_eq!(place(&plan), first);
-        assert_eq!(tells(&plan, "cans-elsewhere"), told);
+        assert_eq!(has_finding(&plan, "cans-elsewhere"), is_reported);
     }
     let full = with(json!(["rear", "cargo"]), 10.0);
     assert_eq!(place(&full), CarryingPlace::Cargo);
     assert_eq!(
-        says(&full, "cans-elsewhere"),
+        sentence_of(&full, "cans-elsewhere"),
         "1 x 20 L can is in the cargo area, not on the rear carrier, which is listed first: only 10 kg is left to the rear \
          carrier's limit."
     );
@@ -392,7 +392,7 @@ fn what_sums_round_off_is_no_shortage() {
         assert!(end.abs() < Litres::new(1e-9), "{end:?}");
         below += usize::from(end < Litres::ZERO);
         assert!(
-            !tells(&plan, "reserve-runs-dry") && verdict::may_go(&plan),
+            !has_finding(&plan, "reserve-runs-dry") && verdict::may_go(&plan),
             "{end:?}"
         );
         let margin = margin::sentence(&plan, METRIC).unwrap();
@@ -414,9 +414,9 @@ fn a_reserve_over_the_tank_is_named() {
                 json!({ "reserve": { "litres": reserve, "km": 0 }, "contingency_percent": 0 });
         })
     };
-    assert!(!tells(&with(38.0), "reserve-over-tank"));
+    assert!(!has_finding(&with(38.0), "reserve-over-tank"));
     let over = with(38.5);
-    assert!(tells(&over, "reserve-over-tank") && !verdict::may_go(&over));
+    assert!(has_finding(&over, "reserve-over-tank") && !verdict::may_go(&over));
     let verdict = verdict::sentence(&over, METRIC);
     assert!(
         verdict.starts_with(
@@ -461,7 +461,7 @@ fn no_instruction_is_to_leave_with_more_than_is_on_board() {
         let (_, rest) = text.split_once(before)?;
         rest.split(' ').next()?.parse().ok()
     };
-    let mut told = 0;
+    let mut compared = 0;
     for name in [
         "plateau-loop",
         "dune-coast",
@@ -491,12 +491,12 @@ fn no_instruction_is_to_leave_with_more_than_is_on_board() {
                     continue;
                 };
                 let on_board: f64 = before.rsplit(' ').next().unwrap().parse().unwrap();
-                told += 1;
+                compared += 1;
                 assert!(leave <= on_board, "{name} {percent}: {sentence} {fill}");
             }
         }
     }
-    assert!(told > 8, "{told}");
+    assert!(compared > 8, "{compared}");
 }
 
 /// The smallest margin of a target plan is that which the target promises, wherever on the route it is: a plan for four
@@ -526,14 +526,14 @@ fn the_smallest_margin_is_that_of_the_target_plan() {
             !matches!(plan.verdict(), Verdict::FuelShort(_)) && least >= Litres::ZERO,
             "{target}: {least:?}"
         );
-        let told = margin::sentence(&plan, METRIC).unwrap();
-        assert!(told.contains(&format!("(leg {})", leg.n)), "{told}");
+        let sentence = margin::sentence(&plan, METRIC).unwrap();
+        assert!(sentence.contains(&format!("(leg {})", leg.n)), "{sentence}");
         let shown = METRIC.fuel_tenths(least, Toward::Down);
         assert!(
-            told.starts_with(&format!(
+            sentence.starts_with(&format!(
                 "Smallest margin: +{shown} in {of_hundred} % of trips, "
             )),
-            "{told}"
+            "{sentence}"
         );
     }
 }

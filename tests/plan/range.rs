@@ -140,8 +140,8 @@ fn cans_end_where_a_limit_does() {
     document["vehicle"]["gvm_kg"] = json!(1590);
     let found = ranges(&document);
     assert_eq!((all, found.with_cans.len()), (3, 1));
-    let said = format!("{:?}", found.end_of_cans);
-    assert!(said.starts_with("Limit(Gvm"), "{said}");
+    let shown = format!("{:?}", found.end_of_cans);
+    assert!(shown.starts_with("Limit(Gvm"), "{shown}");
 }
 
 /// From one fuel check to the next the same fuel leads to the same kilometre where nothing is filled between, and what
@@ -185,7 +185,7 @@ fn what_is_left_leads_to_one_place() {
     assert!(compared > 10, "{compared}");
 }
 
-fn monotone(more: &Ranges, less: &Ranges, told: &str) -> Result<(), TestCaseError> {
+fn monotone(more: &Ranges, less: &Ranges, case: &str) -> Result<(), TestCaseError> {
     let pairs = more
         .as_stated
         .by_surface
@@ -198,8 +198,8 @@ fn monotone(more: &Ranges, less: &Ranges, told: &str) -> Result<(), TestCaseErro
         ] {
             // The curves of the simulation are fitted at half of what can be on board.
             let slack = 1.0 + 1e-3;
-            prop_assert!(more.best_estimate * slack >= less.best_estimate, "{told}");
-            prop_assert!(more.at_target * slack >= less.at_target, "{told}");
+            prop_assert!(more.best_estimate * slack >= less.best_estimate, "{case}");
+            prop_assert!(more.at_target * slack >= less.at_target, "{case}");
         }
     }
     Ok(())

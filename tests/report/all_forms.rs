@@ -154,7 +154,7 @@ fn water_that_lasts_for_ever_has_no_endless_number() {
     trip["rules"]["water_l_per_person_day"] = serde_json::json!(0.001);
     let water = trip["load"]["gear"][0].as_object_mut().unwrap();
     water.remove("use_per_day_kg");
-    let text = told(&Plan::best_estimate(check::read(trip).unwrap()));
+    let text = report_line(&Plan::best_estimate(check::read(trip).unwrap()));
     assert!(text.contains("lasts more than 10000 days"), "{text}");
     assert!(!text.contains(" inf ") && !text.contains("NaN"), "{text}");
 }
@@ -332,7 +332,7 @@ fn text_and_json_agree_figure_by_figure() {
 /// A gauge cannot tell what is more than a tank.
 #[test]
 fn the_gauge_is_full_only_when_a_full_tank_is_enough() {
-    let mut told = [false; 2];
+    let mut found = [false; 2];
     for (name, plan) in PLANS.iter() {
         let tank = plan.trip.vehicle.usable_tank();
         let lines = card::check_lines(plan, METRIC);
@@ -345,11 +345,11 @@ fn the_gauge_is_full_only_when_a_full_tank_is_enough() {
             let is_more = |level: &Level| level.gauge == MORE_THAN_FULL;
             if let (Some(litres), Some((level, _))) = (check.continue_with, &line.turn_back) {
                 assert_eq!(is_more(level), litres > tank + cans, "{name}: {line:?}");
-                told[usize::from(is_more(level))] = true;
+                found[usize::from(is_more(level))] = true;
             }
         }
     }
-    assert!(told[0], "no row of any sample asks for anything");
+    assert!(found[0], "no row of any sample asks for anything");
 }
 
 /// A small trip of an invented vehicle with these legs, from an unlimited fuel stop.
@@ -365,7 +365,7 @@ fn small_trip(legs: &Value) -> Plan {
 }
 
 /// The report in one line.
-fn told(plan: &Plan) -> String {
+fn report_line(plan: &Plan) -> String {
     let text = text::report(Case::as_stated(plan), METRIC);
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -376,7 +376,7 @@ fn a_stage_with_a_return_from_anywhere_has_no_turn_back_point() {
         { "to": "Far", "distance_km": 100, "fuel": { "litres": 30 } },
         { "to": "Lamp Hollow", "distance_km": 100, "fuel": {} },
     ]));
-    let text = told(&plan);
+    let text = report_line(&plan);
     assert!(
         text.contains("You can return to Lamp Hollow from the whole stage (95 % target)."),
         "{text}"
@@ -393,7 +393,9 @@ fn what_all_visits_to_a_fuel_stop_share_is_said_with_each() {
         { "to": "Lamp Hollow", "distance_km": 90, "fuel": {} },
     ]));
     assert_eq!(
-        told(&plan).matches("stock 20 L for all 2 visits").count(),
+        report_line(&plan)
+            .matches("stock 20 L for all 2 visits")
+            .count(),
         2
     );
 }
@@ -401,7 +403,7 @@ fn what_all_visits_to_a_fuel_stop_share_is_said_with_each() {
 #[test]
 fn a_trip_that_goes_nowhere_has_no_causes() {
     let plan = small_trip(&serde_json::json!([{ "to": "Camp", "distance_km": 0 }]));
-    let text = told(&plan);
+    let text = report_line(&plan);
     assert!(
         !text.contains("WHY") && text.contains("0.0 km in 1 day"),
         "{text}"
@@ -417,9 +419,9 @@ fn an_empty_tank_has_no_litres_below_nothing() {
     let line = card::check_lines(&plan, METRIC).pop().unwrap();
     assert_eq!(line.expected, None);
     assert!(
-        told(&plan).contains("no fuel 0 needed from here"),
+        report_line(&plan).contains("no fuel 0 needed from here"),
         "{}",
-        told(&plan)
+        report_line(&plan)
     );
 }
 

@@ -266,7 +266,7 @@ fn no_sentence_of_the_text_report_is_missing() {
             .replace("&lt;", "<")
             .replace('\u{a0}', " ");
         let report = text::report(Case::as_stated(&plan), METRIC);
-        let mut told = 0;
+        let mut compared = 0;
         let (_, lists) = report.split_once("FUEL STOPS").unwrap();
         // These are tables on the page.
         let (before, tables) = lists.split_once("WHAT THE FUEL IN CANS IS FOR").unwrap();
@@ -285,9 +285,9 @@ fn no_sentence_of_the_text_report_is_missing() {
                     }
                 });
             assert!(page.contains(sentence), "{sentence}");
-            told += 1;
+            compared += 1;
         }
-        assert!(told > 10, "{told}");
+        assert!(compared > 10, "{compared}");
     }
 }
 

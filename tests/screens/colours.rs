@@ -18,7 +18,7 @@ use super::{PLAIN, after, drawn, hold, short_trip, state, text, trip};
 
 /// Where the style is not the terminal's own: row, columns, what differs.
 fn styles(buf: &Buffer) -> String {
-    let mut told = String::new();
+    let mut lines = String::new();
     for y in 0..buf.area.height {
         let style = |x: u16| (buf[(x, y)].fg, buf[(x, y)].bg, buf[(x, y)].modifier);
         let mut x = 0;
@@ -28,7 +28,7 @@ fn styles(buf: &Buffer) -> String {
             let (fg, bg, modifier) = style(x);
             if (fg, bg, modifier) != (Color::Reset, Color::Reset, Modifier::empty()) {
                 writeln!(
-                    told,
+                    lines,
                     "row {y:2} columns {x:2}..{end:2}: {fg} on {bg} {modifier:?}"
                 )
                 .unwrap();
@@ -36,7 +36,7 @@ fn styles(buf: &Buffer) -> String {
             x = end;
         }
     }
-    told
+    lines
 }
 
 #[test]

@@ -107,11 +107,11 @@ fn legs_are_cut_moved_and_taken_out() {
     );
     assert_eq!(**state.trip(), trip());
     let refused = after(state, &[Message::NextLeg, Message::Join]);
-    let says = refused.status.as_deref().unwrap_or_default();
+    let status = refused.status.as_deref().unwrap_or_default();
     assert!(
-        says.contains("can be joined only if both have the same")
-            || says.contains("across the fuel stop"),
-        "{says}"
+        status.contains("can be joined only if both have the same")
+            || status.contains("across the fuel stop"),
+        "{status}"
     );
     assert_eq!(**refused.trip(), trip());
 }
@@ -261,7 +261,7 @@ fn only_no_discards_edits() {
 /// One form has all of a fuel stop, and says what the plan makes of it; Esc changes nothing.
 #[test]
 fn a_fuel_stop_is_set_in_one_form() {
-    let told = |chance: &str, reliance: &str| {
+    let status_after = |chance: &str, reliance: &str| {
         let mut state = after(state(trip()), &[Message::FuelStop]);
         let shown = text(&drawn(&state, PLAIN, 100, 30));
         assert!(shown.contains("fuel stop at Cold Spring"), "{shown}");
@@ -271,17 +271,17 @@ fn a_fuel_stop_is_set_in_one_form() {
         }
         (state.status.clone().unwrap().into_owned(), state)
     };
-    let (says, set) = told("75", "");
+    let (status, set) = status_after("75", "");
     assert_eq!(
-        says,
+        status,
         "Cold Spring: 75 %: not relied on at a target of 95 %; set always to rely on it; u undoes it"
     );
     let fuel = set.trip().legs[0].fuel.as_ref().unwrap();
     assert_eq!(fuel.chance(), Share::new(0.75));
-    let (says, _) = told("75", "always");
-    assert_eq!(says, "Cold Spring: relied on, as set; u undoes it");
-    let (says, _) = told("", "");
-    assert_eq!(says, "Cold Spring: confirmed, relied on; u undoes it");
+    let (status, _) = status_after("75", "always");
+    assert_eq!(status, "Cold Spring: relied on, as set; u undoes it");
+    let (status, _) = status_after("", "");
+    assert_eq!(status, "Cold Spring: confirmed, relied on; u undoes it");
     let closed = after(
         state(trip()),
         &[Message::FuelStop, Message::Type('5'), Message::Close],

@@ -458,9 +458,9 @@ fn every_key_in_every_panel_and_layer() {
                     );
                 }
             }
-            let is_told = after.status.is_some() || after.mode != state.mode;
+            let is_reported = after.status.is_some() || after.mode != state.mode;
             assert!(
-                after.trip() == state.trip() || is_told,
+                after.trip() == state.trip() || is_reported,
                 "{name}: {} changes the trip and does not say so",
                 binding.label
             );
@@ -468,27 +468,27 @@ fn every_key_in_every_panel_and_layer() {
     }
 }
 
-/// The keys that the last row tells, of those that the table has a word for in that layer.
-fn told_below(layer: Layer, buf: &Buffer) -> Vec<&'static Binding> {
+/// The keys that the last row shows, of those that the table has a word for in that layer.
+fn shown_below(layer: Layer, buf: &Buffer) -> Vec<&'static Binding> {
     let foot = text(buf).lines().last().unwrap().to_owned();
-    let mut told: Vec<_> = keymap::footer_bindings(layer)
+    let mut shown: Vec<_> = keymap::footer_bindings(layer)
         .filter_map(|binding| {
             let words = format!("{} {}", binding.footer_key(false), binding.short.unwrap());
             foot.find(&words).map(|at| (at, words.len(), binding))
         })
         .collect();
-    told.sort_by_key(|(at, ..)| *at);
-    let words: usize = told.iter().map(|(_, length, _)| length).sum();
-    let gaps = 3 * told.len().saturating_sub(1);
+    shown.sort_by_key(|(at, ..)| *at);
+    let words: usize = shown.iter().map(|(_, length, _)| length).sum();
+    let gaps = 3 * shown.len().saturating_sub(1);
     assert_eq!(
         words + gaps,
         foot.trim_end().len(),
         "nothing else: {foot:?}"
     );
-    told.into_iter().map(|(.., binding)| binding).collect()
+    shown.into_iter().map(|(.., binding)| binding).collect()
 }
 
-/// The last row tells three to six keys that are in the table and do something there, the one for help among them; or
+/// The last row shows three to six keys that are in the table and do something there, the one for help among them; or
 /// what was just done.
 #[test]
 fn the_foot_tells_keys_that_work() {
@@ -499,21 +499,21 @@ fn the_foot_tells_keys_that_work() {
         let layer = Layer::from(state.mode);
         let before = format!("{state:?}");
         for (columns, rows) in [(40, 10), (80, 24), (120, 40)] {
-            let told = told_below(layer, &drawn(&state, PLAIN, columns, rows));
+            let shown = shown_below(layer, &drawn(&state, PLAIN, columns, rows));
             let all = keymap::footer_bindings(layer)
                 .filter(|binding| works_now(&state, binding.message))
                 .count();
             assert!(
-                (all.min(3)..=6).contains(&told.len()),
+                (all.min(3)..=6).contains(&shown.len()),
                 "{name} at {columns}: {} of {all}",
-                told.len()
+                shown.len()
             );
             let helps = |binding: &&Binding| binding.message == Message::Help;
             assert!(
-                layer == Layer::Help || told.iter().any(helps),
+                layer == Layer::Help || shown.iter().any(helps),
                 "{name} at {columns}: how to get help"
             );
-            for binding in told {
+            for binding in shown {
                 let mut after = state.clone();
                 let message = match binding.message {
                     Message::PanelByNumber if state.focus == Panel::Leg => {
@@ -534,16 +534,16 @@ fn the_foot_tells_keys_that_work() {
     }
     for start in every_start() {
         let buf = start_drawn(&start, PLAIN, 80, 24);
-        let told = told_below(start.layer(), &buf);
-        assert!((3..=6).contains(&told.len()), "{}", text(&buf));
-        for binding in told {
+        let shown = shown_below(start.layer(), &buf);
+        assert!((3..=6).contains(&shown.len()), "{}", text(&buf));
+        for binding in shown {
             let mut after = start.clone();
             let outcome = after.update(binding.message, &mut Stocked);
             let is_done = matches!(outcome, Outcome::Quit | Outcome::Opened(_));
             // What cannot be done is reported.
-            let is_told = after.problem.is_some();
+            let is_reported = after.problem.is_some();
             assert!(
-                is_done || is_told || format!("{after:?}") != format!("{start:?}"),
+                is_done || is_reported || format!("{after:?}") != format!("{start:?}"),
                 "{} does nothing in\n{}",
                 binding.label,
                 text(&buf)

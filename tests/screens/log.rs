@@ -87,8 +87,8 @@ fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
     send(&mut state, [Message::Arrive]);
     fill_in(&mut state, &["88210", "40", "9.5", "brim", "", ""]);
     assert_eq!((state.trip().log().len(), state.mode), (1, Mode::Browse));
-    let told = state.status.clone().unwrap();
-    assert_eq!(told, "fuel reading at Lamp Hollow; u undoes it");
+    let status = state.status.clone().unwrap();
+    assert_eq!(status, "fuel reading at Lamp Hollow; u undoes it");
     send(&mut state, [Message::Arrive]);
     // High Pens has no fuel stop, so that nothing is asked about one.
     fill_in(&mut state, &["88282", "30", "9.5", "", ""]);
@@ -177,11 +177,11 @@ fn a_place_that_was_read_is_corrected() {
         [Message::Enter, Message::Enter, Message::Erase(Reach::Start)],
     );
     fill_in(&mut state, &["31", "", "", ""]);
-    let told = state.status.clone().unwrap();
+    let status = state.status.clone().unwrap();
     assert!(
-        told.starts_with("fuel reading at High Pens corrected: ")
-            && told.contains("in the tank 32.5 -> 31 L"),
-        "{told}"
+        status.starts_with("fuel reading at High Pens corrected: ")
+            && status.contains("in the tank 32.5 -> 31 L"),
+        "{status}"
     );
     assert_eq!(place_numbers(&state), [0, 1]);
     assert_eq!(state.trip().log()[1].tank_left_l, Litres::new(31.0));

@@ -1,4 +1,4 @@
-//! The map.
+//! The map of the leg panel.
 
 use drystage::tui::state::Panel;
 

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use drystage::model::change::Change;
 use drystage::model::{Trip, check};
 use drystage::quantity::{Kilometres, Share};
-use drystage::tui::beside::Beside;
+use drystage::tui::beside::Workers;
 use drystage::tui::message::{Effect, Message};
 use drystage::tui::outside::{FromFiles, Proposal, Proposer};
 use drystage::tui::state::{Mode, Question, State};
@@ -15,12 +15,12 @@ use drystage::tui::update::update;
 use super::{after, screen, state, trip, typed};
 
 /// Serves the screen until something is so.
-fn wait(beside: &mut Beside, state: &mut State, is_so: impl Fn(&State) -> bool) {
+fn wait(workers: &mut Workers, state: &mut State, is_so: impl Fn(&State) -> bool) {
     let until = Instant::now() + Duration::from_secs(60);
     while !is_so(state) {
         assert!(Instant::now() < until, "{}", screen(state, 80, 24));
-        beside.before_frame(state);
-        beside.serve(state);
+        workers.before_frame(state);
+        workers.serve(state);
         std::thread::sleep(Duration::from_millis(2));
     }
 }
@@ -48,11 +48,11 @@ fn press(state: &mut State, messages: &[Message]) {
 /// The screen with a proposal that is listed.
 pub(super) fn listing(trip: &Trip) -> State {
     let mut state = state(trip.clone());
-    let mut beside = Beside::start(&mut state, corrugated(&Arc::default()));
+    let mut workers = Workers::start(&mut state, corrugated(&Arc::default()));
     press(&mut state, &[Message::Calibrate]);
     press(&mut state, &typed("fills.csv"));
     press(&mut state, &[Message::Enter]);
-    wait(&mut beside, &mut state, |state| state.mode != Mode::Browse);
+    wait(&mut workers, &mut state, |state| state.mode != Mode::Browse);
     state.attend();
     state
 }
@@ -63,7 +63,7 @@ const FORM_OF_LOG: [Message; 1] = [Message::Calibrate];
 fn a_proposal_is_listed_made_when_accepted_and_taken_back_by_one_undo() {
     let calls = Arc::default();
     let mut state = state(trip());
-    let mut beside = Beside::start(&mut state, corrugated(&calls));
+    let mut workers = Workers::start(&mut state, corrugated(&calls));
     let before = state.trip().clone();
     press(&mut state, &FORM_OF_LOG);
     assert!(screen(&state, 80, 24).contains("fill-up log"));
@@ -76,7 +76,7 @@ fn a_proposal_is_listed_made_when_accepted_and_taken_back_by_one_undo() {
         reading.contains("reading the files; Esc stops it"),
         "{reading}"
     );
-    wait(&mut beside, &mut state, |state| state.mode != Mode::Browse);
+    wait(&mut workers, &mut state, |state| state.mode != Mode::Browse);
     let listed = screen(&state, 80, 24);
     assert!(listed.contains("Make this change?") && listed.contains("line 1"));
     assert!(!listed.contains("line 40") && listed.contains("y makes it"));
@@ -102,11 +102,13 @@ fn ctrl_c_at_a_proposal_leaves_it_and_asks_for_what_is_unsaved() {
     let mut edited = state;
     let longer = Change::set(edited.trip(), "/legs/1/distance_km", Some(77.into()));
     edited.make(&longer).unwrap();
-    let mut beside = Beside::start(&mut edited, corrugated(&Arc::default()));
+    let mut workers = Workers::start(&mut edited, corrugated(&Arc::default()));
     press(&mut edited, &FORM_OF_LOG);
     press(&mut edited, &typed("fills.csv"));
     press(&mut edited, &[Message::Enter]);
-    wait(&mut beside, &mut edited, |state| state.mode != Mode::Browse);
+    wait(&mut workers, &mut edited, |state| {
+        state.mode != Mode::Browse
+    });
     assert_eq!(update(&mut edited, Message::Quit), None);
     assert_eq!(edited.mode, Mode::Ask(Question::Quit));
 }
@@ -127,18 +129,18 @@ fn esc_stops_a_reading_in_the_fields_before_it_closes_them() {
 fn a_rejected_proposal_changes_nothing() {
     for no in [Message::No, Message::Close] {
         let mut state = state(trip());
-        let mut beside = Beside::start(&mut state, corrugated(&Arc::default()));
+        let mut workers = Workers::start(&mut state, corrugated(&Arc::default()));
         let before = state.trip().clone();
         press(&mut state, &[Message::TakeVehicle]);
         press(&mut state, &typed("other.json"));
         press(&mut state, &[Message::Enter]);
-        wait(&mut beside, &mut state, |state| state.mode != Mode::Browse);
+        wait(&mut workers, &mut state, |state| state.mode != Mode::Browse);
         press(&mut state, &[no]);
         assert_eq!(state.mode, Mode::Browse);
         assert_eq!(*state.trip(), before);
         assert!(screen(&state, 80, 24).contains("the trip is unchanged"));
         // It is not listed again.
-        beside.serve(&mut state);
+        workers.serve(&mut state);
         assert_eq!(state.mode, Mode::Browse);
     }
 }
@@ -154,17 +156,17 @@ fn a_trip_that_is_edited_meanwhile_has_its_files_read_again() {
         inner(from, trip, units, progress)
     });
     let mut state = state(trip());
-    let mut beside = Beside::start(&mut state, slow);
+    let mut workers = Workers::start(&mut state, slow);
     press(&mut state, &[Message::TakeRoute]);
     press(&mut state, &typed("way.gpx"));
     press(&mut state, &[Message::Enter]);
-    beside.serve(&mut state);
+    workers.serve(&mut state);
     let longer = Change::set(state.trip(), "/legs/1/distance_km", Some(77.into()));
     state.make(&longer).unwrap();
-    beside.serve(&mut state);
+    workers.serve(&mut state);
     go.send(()).unwrap();
     go.send(()).unwrap();
-    wait(&mut beside, &mut state, |state| state.mode != Mode::Browse);
+    wait(&mut workers, &mut state, |state| state.mode != Mode::Browse);
     press(&mut state, &[Message::Yes]);
     let changed = state.trip();
     assert!(changed.legs[0].to.ends_with(", seen"));
@@ -185,14 +187,14 @@ fn esc_stops_a_reading_and_its_end_is_not_waited_for() {
         anyhow::bail!("cancelled")
     });
     let mut state = state(trip());
-    let mut beside = Beside::start(&mut state, endless);
+    let mut workers = Workers::start(&mut state, endless);
     press(&mut state, &[Message::FillFromMap]);
     press(&mut state, &typed("region.osm.pbf"));
     press(
         &mut state,
         &[Message::Enter, Message::Enter, Message::Enter],
     );
-    wait(&mut beside, &mut state, |state| {
+    wait(&mut workers, &mut state, |state| {
         screen(state, 80, 24).contains("reading the map: ")
     });
     // The screen goes on meanwhile.
@@ -200,28 +202,28 @@ fn esc_stops_a_reading_and_its_end_is_not_waited_for() {
     assert!(screen(&state, 80, 24).contains("Esc stops it"));
     press(&mut state, &[Message::Close]);
     assert!(screen(&state, 80, 24).contains("reading stopped; the trip is unchanged"));
-    beside.serve(&mut state);
-    wait(&mut beside, &mut state, |_| *stopped.lock().unwrap());
-    beside.serve(&mut state);
+    workers.serve(&mut state);
+    wait(&mut workers, &mut state, |_| *stopped.lock().unwrap());
+    workers.serve(&mut state);
     assert_eq!(state.mode, Mode::Browse);
 }
 
 #[test]
 fn a_proposal_waits_while_something_is_typed() {
     let mut state = state(trip());
-    let mut beside = Beside::start(&mut state, corrugated(&Arc::default()));
+    let mut workers = Workers::start(&mut state, corrugated(&Arc::default()));
     press(&mut state, &[Message::Calibrate]);
     press(&mut state, &typed("fills.csv"));
     press(&mut state, &[Message::Enter, Message::Edit, Message::Enter]);
     assert_eq!(state.mode, Mode::Field);
     let until = Instant::now() + Duration::from_millis(300);
     while Instant::now() < until {
-        beside.before_frame(&mut state);
-        beside.serve(&mut state);
+        workers.before_frame(&mut state);
+        workers.serve(&mut state);
     }
     assert_eq!(state.mode, Mode::Field);
     press(&mut state, &[Message::Close]);
-    wait(&mut beside, &mut state, |state| {
+    wait(&mut workers, &mut state, |state| {
         matches!(state.mode, Mode::Ask(_))
     });
 }
@@ -230,9 +232,9 @@ fn a_proposal_waits_while_something_is_typed() {
 fn what_is_wrong_with_a_file_is_shown() {
     let state = after(state(trip()), &FORM_OF_LOG);
     let mut state = after(state, &typed("nowhere.csv"));
-    let mut beside = Beside::start(&mut state, super::no_files());
+    let mut workers = Workers::start(&mut state, super::no_files());
     press(&mut state, &[Message::Enter]);
-    wait(&mut beside, &mut state, |state| {
+    wait(&mut workers, &mut state, |state| {
         screen(state, 80, 24).contains("no file")
     });
     assert_eq!(state.mode, Mode::Browse);
@@ -268,17 +270,17 @@ mod of_real_files {
     }
 
     /// Opens a file, fills in the form of a message, and gives the screen with what is proposed.
-    fn proposed(trip: &Path, message: Message, answers: &[&str]) -> (State, Beside) {
+    fn proposed(trip: &Path, message: Message, answers: &[&str]) -> (State, Workers) {
         let (session, opened) = Session::open(trip, &System).unwrap();
         let mut state = state((*opened.trip).clone());
-        let mut beside = Beside::start(&mut state, session.proposer());
+        let mut workers = Workers::start(&mut state, session.proposer());
         press(&mut state, &[message]);
         for answer in answers {
             press(&mut state, &typed(answer));
             press(&mut state, &[Message::Enter]);
         }
-        wait(&mut beside, &mut state, |state| state.mode != Mode::Browse);
-        (state, beside)
+        wait(&mut workers, &mut state, |state| state.mode != Mode::Browse);
+        (state, workers)
     }
 
     fn written(folder: &tempfile::TempDir, name: &str, trip: &Value) -> PathBuf {

@@ -7,7 +7,7 @@ use drystage::plan::tipping::tips;
 use drystage::present::number::{Toward, Units};
 use drystage::quantity::{Kilograms, Litres};
 use drystage::tui::message::Message;
-use drystage::tui::side_by_side::{self, Beside};
+use drystage::tui::side_by_side::{self, ComparisonRow};
 use drystage::tui::sliders;
 use drystage::tui::state::{Mode, State};
 use drystage::tui::update::update;
@@ -223,8 +223,8 @@ fn what_stands_side_by_side_is_simulated_or_called_a_best_estimate() {
     let estimated = after_each(state(trip()), &side_by_side);
     let shown = screen(&estimated, 80, 24);
     assert!(shown.contains("side by side, best estimate"), "{shown}");
-    for row in estimated.beside() {
-        let Beside::Plan(row) = row else {
+    for row in estimated.comparison_rows() {
+        let ComparisonRow::Plan(row) = row else {
             panic!("{row:?}");
         };
         assert_eq!(row.cells[0], "-");
@@ -232,23 +232,23 @@ fn what_stands_side_by_side_is_simulated_or_called_a_best_estimate() {
 
     let mut state = state(trip()).with_simulation(true);
     state = after_each(state, &side_by_side);
-    let is_calculating = |row: &Beside| matches!(row, Beside::Calculating { .. });
-    assert!(state.beside().iter().all(is_calculating));
+    let is_calculating = |row: &ComparisonRow| matches!(row, ComparisonRow::Calculating { .. });
+    assert!(state.comparison_rows().iter().all(is_calculating));
     assert!(
         state.beside_to_simulate().is_none(),
         "first the trip itself"
     );
     state.simulate(false);
-    assert!(state.beside().iter().all(is_calculating));
+    assert!(state.comparison_rows().iter().all(is_calculating));
     state.simulate(true);
-    assert!(!is_calculating(&state.beside()[0]));
+    assert!(!is_calculating(&state.comparison_rows()[0]));
     for (nth, name) in ["tent on the roof", "twice the sand"].iter().enumerate() {
         assert!(screen(&state, 80, 24).contains("calculating"));
         let next = state.beside_to_simulate().unwrap();
         assert_eq!(next.1, *name);
         let plan = side_by_side::simulated(&next).unwrap();
         state.take_beside_simulated(&next, &plan);
-        let Beside::Plan(row) = &state.beside()[nth + 1] else {
+        let ComparisonRow::Plan(row) = &state.comparison_rows()[nth + 1] else {
             panic!("{name}");
         };
         let needed = Units(UnitSystem::Metric).fuel_tenths(plan.in_cans.needed, Toward::Up);

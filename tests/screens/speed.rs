@@ -10,7 +10,7 @@ use drystage::model::{Trip, route::Leg};
 use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
 use drystage::quantity::{Kilometres, Litres};
-use drystage::tui::beside::Beside;
+use drystage::tui::beside::Workers;
 use drystage::tui::line::Reach;
 use drystage::tui::message::Message;
 use drystage::tui::picture::Picture;
@@ -64,7 +64,7 @@ fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
             }
             println!(
                 "{legs} legs, {what}: a frame {} (planned in {planned:.0?})",
-                told(times)
+                median_and_p99(times)
             );
         }
         assert!(state.strip().top() > Litres::ZERO);
@@ -114,17 +114,17 @@ fn what_takes_how_long() {
         let change = Change::set(&trip, "/legs/0/distance_km", Some(51.into()));
         println!(
             "{legs} legs: plan {}; picture {}; change {}; attribution {}",
-            told(taken(times, || drop(Plan::best_estimate(Arc::clone(
+            median_and_p99(taken(times, || drop(Plan::best_estimate(Arc::clone(
                 &trip
             ))))),
-            told({
+            median_and_p99({
                 let plan = Arc::new(Plan::best_estimate(Arc::clone(&trip)));
                 taken(times, || {
                     drop(Picture::of(Arc::clone(&plan), Units(UnitSystem::Metric)));
                 })
             }),
-            told(taken(times, || drop(change.apply(&trip).unwrap()))),
-            told(taken(times.min(legs), || {
+            median_and_p99(taken(times, || drop(change.apply(&trip).unwrap()))),
+            median_and_p99(taken(times.min(legs), || {
                 update(&mut state, Message::NextLeg);
                 state.attend();
             })),
@@ -132,7 +132,7 @@ fn what_takes_how_long() {
         if legs <= 1_000 {
             // What the thread beside the screen gives first.
             let sampled = |effort| {
-                told(taken(20, || {
+                median_and_p99(taken(20, || {
                     drop(Plan::at_target(Arc::clone(&trip), effort));
                 }))
             };
@@ -155,7 +155,7 @@ fn taken(times: usize, mut what: impl FnMut()) -> Vec<Duration> {
         .collect()
 }
 
-fn told(mut times: Vec<Duration>) -> String {
+fn median_and_p99(mut times: Vec<Duration>) -> String {
     times.sort();
     let p99 = times[(times.len() * 99).div_ceil(100) - 1];
     format!("median {:.2?}, p99 {p99:.2?}", times[times.len() / 2])
@@ -221,25 +221,25 @@ fn legs_come_and_go_on_long_trips() {
 /// Keys, each with the frame that shows it, the frame that shows what follows from it, and the frame with the verdict.
 fn through_threads(state: &mut State, times: usize, key: impl Fn(usize) -> Message) -> String {
     let mut buf = Buffer::empty(Rect::new(0, 0, 200, 60));
-    let mut beside = Beside::start(state, super::no_files());
+    let mut workers = Workers::start(state, super::no_files());
     let (mut echoed, mut followed, mut judged) = (Vec::new(), Vec::new(), Vec::new());
     for nth in 0..times {
         let started = Instant::now();
         update(state, key(nth));
-        beside.before_frame(state);
+        workers.before_frame(state);
         draw(state, &mut buf);
         echoed.push(started.elapsed());
         while state.is_behind() {
             std::thread::sleep(Duration::from_millis(1));
-            if beside.serve(state) {
-                beside.before_frame(state);
+            if workers.serve(state) {
+                workers.before_frame(state);
                 draw(state, &mut buf);
             }
         }
         followed.push(started.elapsed());
         while state.basis() == Basis::Calculating {
-            if beside.serve(state) {
-                beside.before_frame(state);
+            if workers.serve(state) {
+                workers.before_frame(state);
                 draw(state, &mut buf);
             } else {
                 std::thread::sleep(Duration::from_millis(1));
@@ -249,8 +249,8 @@ fn through_threads(state: &mut State, times: usize, key: impl Fn(usize) -> Messa
     }
     format!(
         "shown {}; what follows {}; the verdict {}",
-        told(echoed),
-        told(followed),
-        told(judged)
+        median_and_p99(echoed),
+        median_and_p99(followed),
+        median_and_p99(judged)
     )
 }

@@ -9,9 +9,9 @@ use drystage::tui::state::Panel;
 use super::{after, screen, short_trip, state, trip};
 
 /// Numbers with their units, as words.
-fn figures(said: &str) -> BTreeSet<String> {
+fn figures(text: &str) -> BTreeSet<String> {
     const UNITS: [&str; 5] = ["L", "kg", "h", "km", "%"];
-    let words: Vec<&str> = said
+    let words: Vec<&str> = text
         .split(|c: char| c.is_whitespace() || "();,:\u{a0}".contains(c))
         // A margin has its sign on paper, and its side in words on the screen.
         .map(|word| word.trim_start_matches(['+', '-']))
@@ -36,15 +36,15 @@ fn the_report_has_every_figure_that_the_screen_has() {
         };
         let report = text::report(case, state.units());
         assert!(!report.contains('\u{1b}'));
-        let told = figures(&report);
+        let in_text = figures(&report);
         // A table on paper has the unit in its head or caption.
         let in_tables: BTreeSet<&str> = report
             .split(|c: char| c.is_whitespace() || "/,;()".contains(c))
             .map(|word| word.trim_start_matches(['+', '-']))
             .collect();
-        let is_told = |figure: &str| {
+        let is_reported = |figure: &str| {
             let number = figure.split(' ').next().unwrap_or_default();
-            told.contains(figure) || in_tables.contains(number)
+            in_text.contains(figure) || in_tables.contains(number)
         };
         // What belongs to the cursor and to turned sliders is asked for, and not reported.
         for panel in [
@@ -58,12 +58,12 @@ fn the_report_has_every_figure_that_the_screen_has() {
             let shown = screen(&state, 60, 200);
             let lines: Vec<&str> = shown.lines().collect();
             let panels = lines.iter().rposition(|line| line.contains('▶')).unwrap();
-            let said = [&lines[1..3], &lines[panels..]].concat().join(" ");
-            let mut missing = figures(&said);
-            missing.retain(|figure| !is_told(figure));
+            let on_screen = [&lines[1..3], &lines[panels..]].concat().join(" ");
+            let mut missing = figures(&on_screen);
+            missing.retain(|figure| !is_reported(figure));
             assert!(
                 missing.is_empty(),
-                "{panel:?}: {missing:?}\n{said}\n{report}"
+                "{panel:?}: {missing:?}\n{on_screen}\n{report}"
             );
         }
     }

@@ -10,7 +10,7 @@ use drystage::plan::doubt::MOST_LEGS;
 use drystage::plan::{Effort, Plan};
 use drystage::present::verdict::may_go;
 use drystage::quantity::Kilometres;
-use drystage::tui::beside::Beside;
+use drystage::tui::beside::Workers;
 use drystage::tui::message::Message;
 use drystage::tui::state::{Basis, Panel, State};
 use drystage::tui::update::update;
@@ -190,7 +190,7 @@ fn no_verdict_is_taken_back_while_a_slider_is_held_down() {
 #[test]
 fn the_frames_of_the_threads_take_nothing_back() {
     let mut state = simulating(small_trip());
-    let mut beside = Beside::start(&mut state, super::no_files());
+    let mut workers = Workers::start(&mut state, super::no_files());
     for tenths in [50_u32, 55, 58, 60, 62, 64, 66, 70, 65, 61] {
         let litres = f64::from(tenths) / 10.0;
         let edit = Change::set(state.trip(), "/rules/reserve/litres", Some(litres.into()));
@@ -198,13 +198,13 @@ fn the_frames_of_the_threads_take_nothing_back() {
         let begun = Instant::now();
         let mut shown = Vec::new();
         loop {
-            beside.before_frame(&mut state);
+            workers.before_frame(&mut state);
             shown.extend(verdict(&state));
-            if beside.serve(&mut state) {
+            if workers.serve(&mut state) {
                 continue;
             }
             // Every other edit does not wait for the end.
-            if !beside.is_busy() || (tenths % 2 == 0 && !shown.is_empty()) {
+            if !workers.is_busy() || (tenths % 2 == 0 && !shown.is_empty()) {
                 break;
             }
             assert!(begun.elapsed() < Duration::from_secs(120));
@@ -305,6 +305,6 @@ fn a_trip_that_is_too_long_has_no_verdict_and_says_why() {
     state.simulate(true);
     assert!(state.trip_to_simulate().is_none());
     let shown = screen(&state, 80, 24);
-    let says = " BEST ESTIMATE  too long to simulate";
-    assert!(shown.contains(says), "{shown}");
+    let basis = " BEST ESTIMATE  too long to simulate";
+    assert!(shown.contains(basis), "{shown}");
 }

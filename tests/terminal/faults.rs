@@ -269,7 +269,7 @@ fn a_trip_through_a_named_pipe_is_a_new_one() {
 /// What was a file and is something else by now.
 #[test]
 fn a_file_that_turns_into_something_else_is_reported() {
-    for (make, says) in [
+    for (make, message) in [
         ("mkfifo", "is a pipe or a device, not a file"),
         ("mkdir", "is a folder, not a file"),
     ] {
@@ -284,7 +284,7 @@ fn a_file_that_turns_into_something_else_is_reported() {
             session.wait_for_frame("y overwrites it");
             session.send("y");
         }
-        session.wait_for_frame(says);
+        session.wait_for_frame(message);
         // The edit is where it was, and goes elsewhere.
         session.send("S");
         session.wait_for_frame("save as");

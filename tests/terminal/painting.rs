@@ -240,12 +240,12 @@ fn colours_follow_choice_then_environment_then_terminal() {
         session.wait_for_frame("leg 1 of 6");
         let shown = session.shown.lock().unwrap();
         let text = String::from_utf8_lossy(&shown.bytes).into_owned();
-        let told = format!("{choice} {env:?}");
-        assert_eq!(text.contains("38;2;"), many, "{told}");
+        let case = format!("{choice} {env:?}");
+        assert_eq!(text.contains("38;2;"), many, "{case}");
         assert_eq!(
             text.contains("[38;") || text.contains(";38;"),
             named,
-            "{told}"
+            "{case}"
         );
     }
     let mut dumb = Session::start(example(), USUAL, &[("TERM", "dumb")]);

@@ -176,8 +176,8 @@ impl Session {
         let threads = std::fs::read_dir(format!("/proc/{pid}/task")).ok()?;
         let mut used = Duration::ZERO;
         for thread in threads {
-            let told = std::fs::read_to_string(thread.ok()?.path().join("schedstat")).ok()?;
-            used += Duration::from_nanos(told.split_whitespace().next()?.parse().ok()?);
+            let text = std::fs::read_to_string(thread.ok()?.path().join("schedstat")).ok()?;
+            used += Duration::from_nanos(text.split_whitespace().next()?.parse().ok()?);
         }
         Some(used)
     }
@@ -188,8 +188,8 @@ impl Session {
         let threads = std::fs::read_dir(format!("/proc/{pid}/task")).ok()?;
         let mut times = 0;
         for thread in threads {
-            let told = std::fs::read_to_string(thread.ok()?.path().join("status")).ok()?;
-            let switches = told
+            let text = std::fs::read_to_string(thread.ok()?.path().join("status")).ok()?;
+            let switches = text
                 .lines()
                 .find_map(|line| line.strip_prefix("voluntary_ctxt_switches:"))?;
             times += switches.trim().parse::<u64>().ok()?;

@@ -73,26 +73,26 @@ fn child_panics_beside_the_screen() {
     let mut worker = Worker::start("samples", |_: Arc<()>, _: &JobHandle<()>| {
         panic!("on purpose")
     });
-    let mut says = "fine".to_owned();
-    let mut draw = |says: &str| {
+    let mut message = "fine".to_owned();
+    let mut draw = |message: &str| {
         let paint = |buf: &mut ratatui::buffer::Buffer| {
             buf.set_string(0, 0, "the trip", Style::new());
-            buf.set_string(0, 23, says, Style::new());
+            buf.set_string(0, 23, message, Style::new());
         };
         screen.draw(|_, buf| {
             paint(buf);
             None
         })
     };
-    draw(&says).unwrap();
+    draw(&message).unwrap();
     worker.want(Some(Arc::new(())));
     while !event::poll(Duration::from_millis(20)).unwrap() {
         worker.found();
         if let Some(trouble) = worker.trouble() {
-            says = trouble.to_string();
+            message = trouble.to_string();
         }
-        if says != "fine" || terminal::is_stale() {
-            draw(&says).unwrap();
+        if message != "fine" || terminal::is_stale() {
+            draw(&message).unwrap();
         }
     }
 }
@@ -114,7 +114,7 @@ fn a_panic_beside_the_screen_leaves_it_as_it_is_and_is_reported() {
             && lines.next() == Some("the trip")
             && lines
                 .next()
-                .is_some_and(|says| says.ends_with("on purpose"))
+                .is_some_and(|line| line.ends_with("on purpose"))
             && lines.next().is_none()
             && shown.parser.screen().alternate_screen()
     });
@@ -185,8 +185,8 @@ fn a_shell_stops_it_and_calls_it_back_twenty_times() {
         session.send("\u{1a}");
         session.wait_until("stopped program", |shown| {
             let text = shown.text();
-            let is_told = text.contains("Stopped") || text.contains("suspended");
-            !shown.parser.screen().alternate_screen() && is_told && text.ends_with("shell>")
+            let is_reported = text.contains("Stopped") || text.contains("suspended");
+            !shown.parser.screen().alternate_screen() && is_reported && text.ends_with("shell>")
         });
         session.send("clear; fg\n");
         session.wait_until("second screen", |shown| {

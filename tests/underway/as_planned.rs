@@ -72,13 +72,13 @@ pub fn readings(plan: &Plan, place_number: usize, how: &str) -> Vec<Reading> {
     serde_json::from_value(json!(all)).unwrap()
 }
 
-/// What is said at each place to anyone who arrives there as planned.
-fn said(name: &str, trip: &Trip, effort: Effort) -> Vec<String> {
+/// The advice at each place to anyone who arrives there as planned, a line each.
+fn advice_as_planned(name: &str, trip: &Trip, effort: Effort) -> Vec<String> {
     let plan = Plan::at_target(trip.clone(), effort);
     if !may_go(&plan) {
         return Vec::new();
     }
-    let mut said = Vec::new();
+    let mut lines = Vec::new();
     for place_number in 1..trip.legs.len() {
         for how in HOW {
             let trip = Trip {
@@ -90,23 +90,24 @@ fn said(name: &str, trip: &Trip, effort: Effort) -> Vec<String> {
                 !now.unexpected,
                 "{name}, place {place_number}, {how}: {now:?}"
             );
-            said.push(format!(
+            lines.push(format!(
                 "{name}, place {place_number}, {how}: {now:?}: {:?}",
                 now.advice
             ));
         }
     }
-    said
+    lines
 }
 
 fn nobody_is_turned_back(trips: impl Iterator<Item = (String, Trip)>, effort: Effort) {
     let (mut judged, mut wrong) = (0, Vec::new());
     for (name, trip) in trips {
-        let said = said(&name, &trip, effort);
-        judged += said.len();
+        let lines = advice_as_planned(&name, &trip, effort);
+        judged += lines.len();
         wrong.extend(
-            said.into_iter()
-                .filter(|said| !said.ends_with("Continue") && !said.ends_with("Fill")),
+            lines
+                .into_iter()
+                .filter(|line| !line.ends_with("Continue") && !line.ends_with("Fill")),
         );
     }
     assert!(judged > 0);
@@ -158,10 +159,10 @@ fn what_hardly_any_trip_was_expected_to_have_is_said_first() {
             ..trip.clone()
         };
         let plan = Plan::at_target(trip, FEW);
-        let says = under_way::now(&plan, Units(UnitSystem::Metric)).unwrap();
+        let sentence = under_way::now(&plan, Units(UnitSystem::Metric)).unwrap();
         (
             plan.now().unwrap().unexpected,
-            says.starts_with("Fewer than 1 in 100 trips"),
+            sentence.starts_with("Fewer than 1 in 100 trips"),
         )
     };
     for (more, unexpected) in [

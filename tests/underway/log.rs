@@ -322,7 +322,7 @@ fn at_the_finish_nothing_is_left() {
     near(plan.totals.fuel, litres(20.0), 1e-9);
 }
 
-/// Fuel from nowhere, an odometer that runs on alone: told, and nothing learnt.
+/// Fuel from nowhere, an odometer that runs on alone: reported, and the factors unchanged.
 #[test]
 fn a_log_that_contradicts_itself_is_not_believed() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
@@ -335,19 +335,19 @@ fn a_log_that_contradicts_itself_is_not_believed() {
         let first =
             json!({ "place_number": 0, "odometer_km": 1000, "tank_left_l": 48, "how": "brim" });
         let plan = Plan::best_estimate(trip(&legs, &json!([first, second])));
-        let told = plan
+        let is_found = plan
             .findings
             .iter()
             .any(|found| matches!(found.what, What::LogContradicts { .. }));
-        assert!(told, "{second}");
+        assert!(is_found, "{second}");
         let [before, after] = &plan.progress.as_deref().unwrap().factors;
         assert_eq!(before, after);
     }
 }
 
 /// Without a departure it is not known what was used until the first reading, however much the plan meant to set out
-/// with: told, not reckoned, and nothing learnt; the legs until there take what the plan has for them and end with the
-/// reading.
+/// with: reported, not reckoned, and the factors unchanged; the legs until there take what the plan has for them and
+/// end with the reading.
 #[test]
 fn a_departure_that_was_not_written_down_is_reported() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
@@ -368,12 +368,12 @@ fn a_departure_that_was_not_written_down_is_reported() {
         (second.used, second.worth),
         (Some(litres(9.0)), Worth::Counts)
     );
-    let told = |plan: &Plan| {
-        let tells =
+    let is_found = |plan: &Plan| {
+        let is_departure =
             |found: &drystage::plan::Finding| matches!(found.what, What::LogNoDeparture { .. });
-        plan.findings.iter().any(tells)
+        plan.findings.iter().any(is_departure)
     };
-    assert!(told(&plan));
+    assert!(is_found(&plan));
     near(plan.legs[1].end, litres(45.0), 1e-9);
     near(plan.legs[0].fuel, plan.legs[2].fuel, 0.5);
     near(
@@ -387,7 +387,7 @@ fn a_departure_that_was_not_written_down_is_reported() {
     let alone = &progress.factors[1];
     stated.log.as_mut().unwrap().splice(0..0, departure);
     let plan = Plan::best_estimate(stated);
-    assert!(!told(&plan));
+    assert!(!is_found(&plan));
     let progress = plan.progress.as_deref().unwrap();
     assert_eq!(progress.intervals[0].used, Some(litres(18.0)));
     let spread = |factors: &drystage::calibrate::Factors| {

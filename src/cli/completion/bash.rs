@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use clap::Command;
 
-use super::{Part, Value, options_with_values, parts};
+use super::{CommandSpec, Value, command_specs, options_with_values};
 
 /// What finds the command, and the word to complete. Bash takes the sign of `--units=us` as a word of its own.
 const BEGIN: &str = r#"_drystage() {
@@ -57,25 +57,28 @@ const END: &str = r#"    esac
 complete -o bashdefault -o default -F _drystage drystage
 "#;
 
-/// The script.
+/// The completion script for bash, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
-    let parts = parts(program);
-    let commands: Vec<&str> = parts[1..].iter().map(|part| part.name.as_str()).collect();
+    let command_specs = command_specs(program);
+    let commands: Vec<&str> = command_specs[1..]
+        .iter()
+        .map(|spec| spec.name.as_str())
+        .collect();
     let mut text = BEGIN
-        .replace("VALUED", &options_with_values(&parts).join("|"))
+        .replace("VALUED", &options_with_values(&command_specs).join("|"))
         .replace("COMMANDS", &commands.join("|"));
-    for part in &parts {
-        for option in &part.options {
+    for spec in &command_specs {
+        for option in &spec.options {
             let Some(value) = &option.value else {
                 continue;
             };
             let names = [Some(&option.long), option.short.as_ref()];
             let patterns = names.into_iter().flatten().flat_map(|name| {
                 // The options of the program itself may follow its trip.
-                let before: &[&str] = if part.name.is_empty() {
+                let before: &[&str] = if spec.name.is_empty() {
                     &["", "-"]
                 } else {
-                    &[&part.name]
+                    &[&spec.name]
                 };
                 before
                     .iter()
@@ -87,20 +90,20 @@ pub(in crate::cli) fn script(program: &Command) -> String {
         }
     }
     text.push_str("        *)\n            case \"$command\" in\n");
-    for part in &parts {
-        let options = part.options.iter();
+    for spec in &command_specs {
+        let options = spec.options.iter();
         let names = options.flat_map(|option| [Some(&option.long), option.short.as_ref()]);
         let names: Vec<&str> = names.flatten().map(String::as_str).collect();
-        let is_program = part.name.is_empty();
+        let is_program = spec.name.is_empty();
         let argument = if is_program {
             format!("words=\"{}\"; files=1", commands.join(" "))
         } else {
-            arguments(part)
+            arguments(spec)
         };
         let _ = writeln!(
             text,
             "                \"{}\") options=\"{}\"; {argument} ;;",
-            part.name,
+            spec.name,
             names.join(" ")
         );
         if is_program {
@@ -128,8 +131,8 @@ fn offer(value: &Value) -> String {
 }
 
 /// What is offered as the argument of a command, by the number of those that are there.
-fn arguments(part: &Part) -> String {
-    match part.arguments.as_slice() {
+fn arguments(spec: &CommandSpec) -> String {
+    match spec.arguments.as_slice() {
         [] => ":".to_owned(),
         [one] => offer(one),
         several => {

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use clap::Command;
 
-use super::{Value, options_with_values, parts};
+use super::{Value, command_specs, options_with_values};
 
 /// What finds the command: its name, `trip` after a trip, or `none`. Whether a number of its arguments are there.
 const FIND: &str = r"function __drystage_words
@@ -48,27 +48,30 @@ complete -c drystage -f
 complete -c drystage -n '__drystage_is none' -F
 ";
 
-/// The script.
+/// The completion script for fish, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
-    let parts = parts(program);
-    let commands: Vec<&str> = parts[1..].iter().map(|part| part.name.as_str()).collect();
+    let command_specs = command_specs(program);
+    let commands: Vec<&str> = command_specs[1..]
+        .iter()
+        .map(|spec| spec.name.as_str())
+        .collect();
     let mut text = FIND
-        .replace("VALUED", &options_with_values(&parts).join(" "))
+        .replace("VALUED", &options_with_values(&command_specs).join(" "))
         .replace("COMMANDS", &commands.join(" "));
-    for part in &parts[1..] {
+    for spec in &command_specs[1..] {
         let _ = writeln!(
             text,
             "complete -c drystage -n '__drystage_is none' -a {} -d {}",
-            part.name,
-            quoted(&part.help)
+            spec.name,
+            quoted(&spec.help)
         );
     }
-    for part in &parts {
-        let is = match part.name.as_str() {
+    for spec in &command_specs {
+        let is = match spec.name.as_str() {
             "" => "__drystage_is none trip".to_owned(),
             name => format!("__drystage_is {name}"),
         };
-        for option in &part.options {
+        for option in &spec.options {
             let short = option.short.as_deref().map_or_else(String::new, |short| {
                 format!(" -s {}", short.trim_start_matches('-'))
             });
@@ -84,11 +87,11 @@ pub(in crate::cli) fn script(program: &Command) -> String {
                 }
             );
         }
-        if part.name.is_empty() {
+        if spec.name.is_empty() {
             continue;
         }
-        let last = part.arguments.len();
-        for (at, value) in part.arguments.iter().enumerate() {
+        let last = spec.arguments.len();
+        for (at, value) in spec.arguments.iter().enumerate() {
             // The last argument may be repeated, and a file may follow it anywhere.
             let has = if last > 1 || matches!(value, Value::Words(_)) {
                 format!("; and __drystage_has {}", at + 1)

@@ -15,11 +15,11 @@ pub(super) use bash::script as bash;
 pub(super) use fish::script as fish;
 pub(super) use zsh::script as zsh;
 
-/// What follows an option, or stands in the place of an argument.
+/// What follows an option, or is an argument.
 enum Value {
     /// One of these words.
     Words(Vec<Word>),
-    /// A path.
+    /// A path, which the shell completes itself.
     File,
     /// Any other text, which cannot be completed.
     Text,
@@ -45,16 +45,16 @@ struct Choice {
 }
 
 /// A command, or the program without one.
-struct Part {
+struct CommandSpec {
     /// Empty for the program itself.
     name: String,
     help: String,
     options: Vec<Choice>,
-    /// What stands in the places of its arguments, in order; the last is for all that follow.
+    /// Its arguments, in order; the last is for all that follow.
     arguments: Vec<Value>,
 }
 
-impl Part {
+impl CommandSpec {
     fn new(name: &str, command: &Command, commands: &[Word]) -> Self {
         let is_shown = |arg: &&Arg| !arg.is_hide_set();
         let options = command.get_arguments().filter(is_shown).filter_map(|arg| {
@@ -94,7 +94,7 @@ impl Word {
 }
 
 /// The program itself, and after it every command.
-fn parts(program: &Command) -> Vec<Part> {
+fn command_specs(program: &Command) -> Vec<CommandSpec> {
     let mut commands: Vec<Word> = program
         .get_subcommands()
         .filter(|command| command.get_name() != "help")
@@ -109,22 +109,24 @@ fn parts(program: &Command) -> Vec<Part> {
         name: "help".to_owned(),
         help: "Print the help of a command".to_owned(),
     });
-    let mut parts = vec![Part::new("", program, &commands)];
+    let mut command_specs = vec![CommandSpec::new("", program, &commands)];
     for command in &commands {
-        parts.push(match program.find_subcommand(&command.name) {
-            Some(found) if command.name != "help" => Part::new(&command.name, found, &commands),
-            _ => Part {
+        command_specs.push(match program.find_subcommand(&command.name) {
+            Some(found) if command.name != "help" => {
+                CommandSpec::new(&command.name, found, &commands)
+            }
+            _ => CommandSpec {
                 help: command.help.clone(),
-                ..Part::new("help", &Command::new("help"), &commands)
+                ..CommandSpec::new("help", &Command::new("help"), &commands)
             },
         });
     }
-    parts
+    command_specs
 }
 
 /// Every option that a value follows, of any command, once.
-fn options_with_values(parts: &[Part]) -> Vec<&str> {
-    let options = parts.iter().flat_map(|part| &part.options);
+fn options_with_values(command_specs: &[CommandSpec]) -> Vec<&str> {
+    let options = command_specs.iter().flat_map(|spec| &spec.options);
     let mut names: Vec<&str> = options
         .filter(|option| option.value.is_some())
         .flat_map(|option| [Some(option.long.as_str()), option.short.as_deref()])

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use clap::Command;
 
-use super::{Choice, Part, Value, options_with_values, parts, quoted};
+use super::{Choice, CommandSpec, Value, command_specs, options_with_values, quoted};
 
 /// What finds the command. The words before it are taken away, so that its own arguments are counted from it.
 const FIND: &str = r#"    local i command=""
@@ -40,26 +40,29 @@ else
 fi
 "#;
 
-/// The script.
+/// The completion script for zsh, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
-    let parts = parts(program);
-    let commands: Vec<&str> = parts[1..].iter().map(|part| part.name.as_str()).collect();
+    let command_specs = command_specs(program);
+    let commands: Vec<&str> = command_specs[1..]
+        .iter()
+        .map(|spec| spec.name.as_str())
+        .collect();
     let mut text =
         "#compdef drystage\n\n_drystage() {\n    local -a drystage_commands=(\n".to_owned();
-    for part in &parts[1..] {
-        let entry = format!("{}:{}", part.name, part.help.replace(':', r"\:"));
+    for spec in &command_specs[1..] {
+        let entry = format!("{}:{}", spec.name, spec.help.replace(':', r"\:"));
         let _ = writeln!(text, "        {}", quoted(&entry));
     }
     text.push_str("    )\n");
     text += &FIND
-        .replace("VALUED", &options_with_values(&parts).join("|"))
+        .replace("VALUED", &options_with_values(&command_specs).join("|"))
         .replace("COMMANDS", &commands.join("|"));
-    for part in &parts {
-        let _ = writeln!(text, "        (\"{}\") _arguments -s -S \\", part.name);
-        for option in &part.options {
+    for spec in &command_specs {
+        let _ = writeln!(text, "        (\"{}\") _arguments -s -S \\", spec.name);
+        for option in &spec.options {
             let _ = writeln!(text, "            {} \\", specified(option));
         }
-        let _ = writeln!(text, "            {} ;;", arguments(part));
+        let _ = writeln!(text, "            {} ;;", arguments(spec));
     }
     text + END
 }
@@ -108,15 +111,15 @@ fn action(value: &Value) -> String {
 }
 
 /// The arguments of a command; that of the program itself is a command or a trip.
-fn arguments(part: &Part) -> String {
-    if part.name.is_empty() {
+fn arguments(spec: &CommandSpec) -> String {
+    if spec.name.is_empty() {
         return "'1: :_drystage_first'".to_owned();
     }
-    let last = part.arguments.len();
-    let all = part.arguments.iter().enumerate().map(|(at, value)| {
+    let last = spec.arguments.len();
+    let all = spec.arguments.iter().enumerate().map(|(at, value)| {
         let action = action(value);
         let number = (at + 1).to_string();
-        let place = if part.name == "import" && at + 1 == last {
+        let place = if spec.name == "import" && at + 1 == last {
             "*"
         } else {
             &number

@@ -1,7 +1,7 @@
 //! How many days a way brim to brim was driven on.
 //!
 //! A log has the dates of fills, not of days driven: those are between one and the days of the calendar, and the
-//! distance tells which. Three things are not known of the log as a whole: how far the vehicle goes on a day that it is
+//! distance shows which. Three things are not known of the log as a whole: how far the vehicle goes on a day that it is
 //! driven at all, how much that differs from way to way, and how often it is driven on every day of the calendar. They
 //! are laid out on a grid, each point weighed by how well the log's own distances and dates go with it, and a way's
 //! days follow from all of it (empirical Bayes; Gelman et al., Bayesian Data Analysis, 5, from memory). So 400 km in
@@ -102,7 +102,7 @@ pub(super) fn off_road(conditions: &Conditions) -> Share {
     }
 }
 
-/// A way as dates and distance tell of it.
+/// A way as its dates and distance describe it.
 struct When {
     /// Kilometres that take as long on sealed roads.
     km: f64,
@@ -173,7 +173,7 @@ pub(super) fn days_of(intervals: &[Interval], odometer: Factor) -> Option<Vec<Da
         intervals.last().and_then(|last| last.dates[1]),
     ];
     let shown: Kilometres = intervals.iter().map(Interval::shown).sum();
-    // A log whose fills all bear one date has none.
+    // A log whose fills all have one date has none.
     let is_dated = ways.iter().any(|way| way.calendar.is_some())
         && days_between(all)
             .is_none_or(|days| shown <= MOST_A_DAY * f64::from(days.saturating_add(1)));
@@ -289,7 +289,7 @@ mod tests {
         }
     }
 
-    /// Without a date the distance alone tells.
+    /// Without a date only the distance is known.
     #[test]
     fn without_a_date_the_distance_tells() {
         let [near, far] = days_left(&[(60.0, None), (2000.0, None)])[..] else {

@@ -16,7 +16,7 @@ use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km};
 use super::days::{DaysDriven, days_of, off_road};
 use super::{Factors, Observed};
 
-/// A way whose litres over what the formula says are outside this range is suspect. Common practice, no source; a real
+/// A way whose litres over those of the formula are outside this range is suspect. Common practice, no source; a real
 /// log holds a forgotten fill, and believed it would halve the figure.
 pub const SUSPECT: std::ops::RangeInclusive<f64> = 0.6..=1.7;
 /// Fits that foretell ways without having seen them: in a longer log each leaves out several ways.
@@ -26,7 +26,7 @@ pub(crate) const BRIM: Litres = Litres::new(0.5);
 /// A log with this share of its distance on one surface is a log of that surface. Common practice, no source.
 const NEARLY_ALL: f64 = 0.9;
 
-/// One way brim to brim with what the formula and the fit say of it.
+/// One way brim to brim with the litres of the formula and of the fit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FittedInterval {
     /// Row of the fill that ends it.
@@ -37,9 +37,9 @@ pub struct FittedInterval {
     pub litres: Litres,
     /// Those litres with the litres of the formula.
     pub observed: Observed,
-    /// What the fit says.
+    /// The litres that the fit predicts.
     pub fitted: Litres,
-    /// What a fit to other ways says of it, and how far that may be off: to all others, and in a log of more than 100
+    /// What a fit to other ways predicts, and how far that may be off: to all others, and in a log of more than 100
     /// ways to all but every hundredth.
     pub by_others: [Litres; 2],
 }
@@ -47,11 +47,11 @@ pub struct FittedInterval {
 /// Why a way was left out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Why {
-    /// The odometer says nothing of it.
+    /// The odometer shows no distance for it.
     Broken(Break),
-    /// Its litres are far from what the formula says.
+    /// Its litres are far from those of the formula.
     Suspect {
-        /// Litres over what the formula says.
+        /// Litres over those of the formula.
         ratio: Factor,
         /// The likely reason.
         because: Suspicion,
@@ -70,7 +70,7 @@ pub enum Suspicion {
     },
     /// The litres of a fill are more than the tank holds.
     MoreThanTank(Litres),
-    /// The litres or the reading are wrong; nothing says which.
+    /// The litres or the reading are wrong; it is unknown which.
     Unclear,
 }
 
@@ -94,7 +94,7 @@ pub struct FillCalibration {
     pub factors: Factors,
     /// The ways that count, in the order of the log.
     pub intervals: Vec<FittedInterval>,
-    /// The suspect ones and those that say nothing.
+    /// The suspect ones and those without a use.
     pub left_out: Vec<LeftOut>,
     /// Fills that were read.
     pub fills: usize,
@@ -190,7 +190,7 @@ impl FillCalibration {
         self.intervals.iter().map(|way| way.litres).sum()
     }
 
-    /// The baseline consumption in the reference condition that follows, and its spread.
+    /// The baseline consumption that follows, and its spread.
     pub fn base(&self) -> [LitresPer100Km; 2] {
         [
             self.factors.value(Component::Base),
@@ -208,7 +208,7 @@ impl FillCalibration {
         self.intervals.iter().filter(inside).count()
     }
 
-    /// Each way with what a fit to all the others says of it.
+    /// Each way with what a fit to all the others predicts for it.
     pub fn predicted(&self) -> Vec<Predicted> {
         let ways = self.intervals.iter();
         ways.map(|way| Predicted {
@@ -245,7 +245,7 @@ fn surface_of<'a>(intervals: impl Iterator<Item = &'a Interval>) -> Option<Surfa
         .map(|(surface, _)| surface)
 }
 
-/// What a way of some length would tell, driven brim to brim and taking what is likely by `factors`.
+/// What would be known from a way of some length, driven brim to brim and taking what is likely by `factors`.
 pub fn foreseen(
     vehicle: &Vehicle,
     factors: &Factors,

@@ -1,13 +1,13 @@
 //! From the vehicle's own fill-ups to its factors.
 //!
-//! What the formula says of a way brim to brim is a sum of components (base, sand, low range, roof, idling), each times
-//! a factor of the vehicle. The factors follow by conjugate Bayesian linear regression: a normal prior around 1 (or
-//! around factors fitted before), and litres that stray about their sum by a share of it, the residual, and by what the
-//! measurement itself may be off. The residual is where the marginal likelihood is highest, with a prior worth a few
-//! fill-ups; where fills are dated it is split into what a day and what a tank brings (`scatter.rs`, `days.rs`). With
-//! no prior at all this is ordinary least squares, which tests hold to certified values.
+//! What the formula gives for a way brim to brim is a sum of components (base, sand, low range, roof, idling), each
+//! times a factor of the vehicle. The factors follow by conjugate Bayesian linear regression: a normal prior around 1
+//! (or around factors fitted before), and litres that stray about their sum by a share of it, the residual, and by what
+//! the measurement itself may be off. The residual is where the marginal likelihood is highest, with a prior worth a
+//! few fill-ups; where fills are dated it is split into what a day and what a tank brings (`scatter.rs`, `days.rs`).
+//! With no prior at all this is ordinary least squares, which tests hold to certified values.
 //!
-//! Left out: ways whose load, roof or ground change within one fill; wind and hills, which fill-ups do not tell of and
+//! Left out: ways whose load, roof or ground change within one fill; wind and hills, which fill-ups do not show and
 //! which the residual therefore holds.
 
 mod days;
@@ -23,7 +23,7 @@ use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 use crate::consumption::spread;
 pub use days::DaysDriven;
 pub use fills::{FillCalibration, FittedInterval, LeftOut, SUSPECT, Suspicion, Why, foreseen};
-use regression::{Row, posterior};
+use regression::{Equation, posterior};
 use scatter::{Held, Scatter};
 
 /// Spread of the sand factor: most of what the published resistance of sand leaves open, which reaches from half to
@@ -139,7 +139,7 @@ impl Factors {
         }
     }
 
-    /// With what `ways` say of the factors alone. Few and rough ones say nothing of how far ways stray: a single one
+    /// With what `ways` show of the factors alone. Few and rough ones do not show how far ways stray: a single one
     /// that is far off would make that a multiple, and with it the fuel in cans.
     #[must_use]
     pub(crate) fn with_few(&self, ways: &[Observed]) -> Self {
@@ -183,7 +183,7 @@ impl Factors {
         self.scatter.days()
     }
 
-    /// Spread of a tank whatever its days, as a share of its litres; nothing in a fit from before days were asked for.
+    /// Spread of a tank whatever its days, as a share of its litres; `None` in a fit from before days were recorded.
     pub fn tank(&self) -> Option<Share> {
         self.scatter.tank()
     }
@@ -241,7 +241,7 @@ impl Factors {
         (0..COMPONENTS).flat_map(row).sum()
     }
 
-    /// With what `ways` say.
+    /// With what `ways` show.
     #[must_use]
     pub fn with(&self, ways: &[Observed]) -> Self {
         self.with_near(ways, self)
@@ -296,12 +296,12 @@ impl Factors {
             .collect();
         let of_ways = ways.iter().map(|way| {
             let spread = now.weighed(way).get().max(1e-150);
-            Row {
+            Equation {
                 x: way.components.map(|litres| litres.get() / spread).to_vec(),
                 y: way.litres.get() / spread,
             }
         });
-        let rows: Vec<Row> = self.whitened().into_iter().chain(of_ways).collect();
+        let rows: Vec<Equation> = self.whitened().into_iter().chain(of_ways).collect();
         let at = posterior(&rows).map_or_else(
             || self.clone(),
             |found| Self {
@@ -316,7 +316,7 @@ impl Factors {
     }
 
     /// What is known as rows: those of whitened coefficients, L⁻¹ (β − mean), which are standard normal.
-    fn whitened(&self) -> Vec<Row> {
+    fn whitened(&self) -> Vec<Equation> {
         // A spread of nothing would be an infinite weight.
         let variance = |at: usize| self.covariance[at][at].max(0.0) + 1e-12;
         let covariance = nalgebra::DMatrix::from_fn(COMPONENTS, COMPONENTS, |a, b| {
@@ -339,7 +339,7 @@ impl Factors {
         let rows = whitener.row_iter().map(|row| {
             let x: Vec<f64> = row.iter().copied().collect();
             let y = x.iter().zip(self.mean).map(|(a, b)| a * b).sum();
-            Row { x, y }
+            Equation { x, y }
         });
         rows.collect()
     }

@@ -8,7 +8,7 @@ use nalgebra::{DMatrix, DVector};
 
 /// One equation: what the coefficients are multiplied with, and what comes out, both in units of the error's spread.
 #[derive(Clone, Debug)]
-pub(super) struct Row {
+pub(super) struct Equation {
     pub(crate) x: Vec<f64>,
     pub(crate) y: f64,
 }
@@ -22,9 +22,9 @@ pub(super) struct Posterior {
 }
 
 /// The coefficients; `None` if the rows do not determine them.
-pub(super) fn posterior(rows: &[Row]) -> Option<Posterior> {
+pub(super) fn posterior(rows: &[Equation]) -> Option<Posterior> {
     let p = rows.first()?.x.len();
-    // Fewer rows than columns are filled up with equations that say nothing.
+    // Fewer rows than columns are filled up with equations without effect.
     let all = DMatrix::from_fn(rows.len().max(p), p + 1, |row, column| {
         let row = rows.get(row);
         row.map_or(0.0, |row| *row.x.get(column).unwrap_or(&row.y))

@@ -2,7 +2,7 @@
 //!
 //! The variance of a way, as a share of its litres squared, is tank² + day² · what its number of days leaves of a
 //! day's: much of a day's deviation cancels on a tank that lasts eight days, nothing of the tank's own (fuel, fuel
-//! stop, how full is full). Days off the sealed road have a spread of their own: quiet fills on sealed roads say
+//! stop, how full is full). Days off the sealed road have a spread of their own: quiet fills on sealed roads show
 //! nothing of them. What is found for each is where the marginal likelihood is highest, with a prior worth a few ways:
 //! one step multiplies a variance by the squares that are its own over the ways that are (Schall, Biometrika 78, 1991,
 //! from memory).
@@ -22,9 +22,10 @@ const WORTH: f64 = 4.0;
 const DAY: Share = Share::new(DAY_SPREAD.get());
 /// Standard deviation of a tank, whatever its days, before anything is known. Common practice, no source.
 const TANK: Share = Share::new(0.03);
-/// How many ways each of them is worth. Common practice, no source: half a dozen fills are to tell more than the prior.
+/// How many ways each of them is worth. Common practice, no source: half a dozen fills are to weigh more than the
+/// prior.
 const PART_WORTH: f64 = 2.0;
-/// From so many ways of a kind on the log has said something of its days. Common practice, no source.
+/// From so many ways of a kind on the log is evidence of its days. Common practice, no source.
 const LOGGED: f64 = 3.0;
 
 /// How far ways stray.
@@ -42,9 +43,9 @@ pub(super) struct Scatter {
 enum Split {
     /// No dated intervals: the parts are unknown.
     Unknown,
-    /// Nothing either, and the fit is from before that was asked.
-    NeverAsked,
-    /// What dated fills tell.
+    /// The parts are unknown, and the fit is from before days were recorded.
+    NotRecorded,
+    /// What is known from dated fills.
     Known(Parts),
 }
 
@@ -102,7 +103,7 @@ impl Scatter {
         let worth = WORTH + f64::from(fitted.intervals);
         let days = [fitted.road_day_share, fitted.off_road_day_share];
         let split = match fitted.tank_share {
-            None => Split::NeverAsked,
+            None => Split::NotRecorded,
             Some(_) if days == [None, None] => Split::Unknown,
             Some(tank) => {
                 let square = |share: Share| share.get() * share.get();
@@ -163,7 +164,7 @@ impl Scatter {
     /// anything is known is the tank's.
     pub(super) fn tank(&self) -> Option<Share> {
         let square = match self.split {
-            Split::NeverAsked => return None,
+            Split::NotRecorded => return None,
             Split::Unknown => self.residual.powi(2) - DAY_SPREAD.get().powi(2),
             Split::Known(parts) => parts.of[0],
         };
@@ -173,7 +174,7 @@ impl Scatter {
     /// Where the search begins: split where the days of all ways are known.
     pub(super) fn ready(self, mut days: impl Iterator<Item = Option<DaysDriven>>) -> Self {
         let split = match self.split {
-            Split::Unknown | Split::NeverAsked if days.all(|days| days.is_some()) => {
+            Split::Unknown | Split::NotRecorded if days.all(|days| days.is_some()) => {
                 Split::Known(Parts::PRIOR)
             }
             split => split,

@@ -95,7 +95,7 @@ fn two_batches_come_to_the_same() {
 /// By hand, one coefficient: prior 1 ± 0.2, one equation 2 b = 3 ± 1. Precision 25 + 4, mean (25 + 6) / 29.
 #[test]
 fn a_prior_and_one_row_by_hand() {
-    let row = |x: f64, y: f64| Row { x: vec![x], y };
+    let row = |x: f64, y: f64| Equation { x: vec![x], y };
     let found = posterior(&[row(1.0 / 0.2, 1.0 / 0.2), row(2.0, 3.0)]).unwrap();
     assert!((found.mean[0] - 31.0 / 29.0).abs() < 1e-12);
     assert!((found.covariance[(0, 0)] - 1.0 / 29.0).abs() < 1e-12);
@@ -113,7 +113,7 @@ fn fitted_factors_are_the_next_prior() {
 /// Too few rows without a prior determine nothing.
 #[test]
 fn what_is_not_determined_is_not_reported() {
-    let row = |x: [f64; 2]| Row {
+    let row = |x: [f64; 2]| Equation {
         x: x.to_vec(),
         y: 1.0,
     };
@@ -171,8 +171,8 @@ fn assert_nominal(what: &str, count: f64, of: f64) {
 }
 
 /// Whole logs of fills, partial ones among them, with odometer, ground and load, made by the formula from known
-/// factors: the stated intervals of what was fitted hold the truth as often as they say, and so do the bands of ways
-/// left out.
+/// factors: the stated intervals of what was fitted hold the truth as often as they promise, and so do the bands of
+/// ways left out.
 #[test]
 fn simulated_fills_give_their_factors_back() {
     let vehicle = vehicle();
@@ -294,10 +294,10 @@ fn table(text: &str) -> Vec<Vec<f64>> {
 }
 
 /// Rows of a polynomial in the one x of each.
-fn polynomial(text: &str, degree: i32) -> Vec<Row> {
+fn polynomial(text: &str, degree: i32) -> Vec<Equation> {
     table(text)
         .iter()
-        .map(|row| Row {
+        .map(|row| Equation {
             x: (0..=degree).map(|power| row[1].powi(power)).collect(),
             y: row[0],
         })
@@ -312,9 +312,9 @@ fn digits(value: f64, certified: f64) -> f64 {
 }
 
 /// The fewest correct digits of the coefficients, of their spreads, and of the residual's spread.
-fn fewest(rows: &[Row], certified: &[f64], spreads: &[f64], spread: f64) -> [f64; 3] {
+fn fewest(rows: &[Equation], certified: &[f64], spreads: &[f64], spread: f64) -> [f64; 3] {
     let posterior = posterior(rows).unwrap();
-    let miss = |row: &Row| {
+    let miss = |row: &Equation| {
         let fitted: f64 = row.x.iter().zip(&posterior.mean).map(|(x, b)| x * b).sum();
         (row.y - fitted).powi(2)
     };
@@ -364,9 +364,9 @@ fn norris() {
 /// residual's spread from memory.
 #[test]
 fn longley() {
-    let rows: Vec<Row> = table(LONGLEY)
+    let rows: Vec<Equation> = table(LONGLEY)
         .iter()
-        .map(|row| Row {
+        .map(|row| Equation {
             x: std::iter::once(1.0)
                 .chain(row[1..].iter().copied())
                 .collect(),
@@ -441,11 +441,11 @@ fn filip() {
 fn wampler() {
     for (tenth, wanted) in [(1.0, 9.0), (0.1, 12.0)] {
         let certified: Vec<f64> = (0..6).map(|power| f64::powi(tenth, power)).collect();
-        let rows: Vec<Row> = (0..=20)
+        let rows: Vec<Equation> = (0..=20)
             .map(|x| {
                 let x: Vec<f64> = (0..6).map(|power| f64::from(x).powi(power)).collect();
                 let y = x.iter().zip(&certified).map(|(x, b)| x * b).sum();
-                Row { x, y }
+                Equation { x, y }
             })
             .collect();
         let posterior = posterior(&rows).unwrap();

@@ -10,13 +10,13 @@ use crate::quantity::{Celsius, Factor, Kilograms, KilometresPerHour, LitresPer10
 use super::drive::{ACCESSORIES, Drive, Machine, Rolling};
 use super::{air, surface};
 
-/// A factor outside this range says that figure and vehicle do not belong together. Common practice, no source.
+/// A factor outside this range shows that figure and vehicle do not belong together. Common practice, no source.
 pub(crate) const USUAL_FACTORS: std::ops::RangeInclusive<f64> = 0.6..=1.6;
 
 /// The figure that everything is scaled to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Base {
-    /// Consumption in the reference condition: level sealed road, base speed, still standard air at sea level,
+    /// Consumption in the baseline conditions: level sealed road, base speed, still standard air at sea level,
     /// kerb mass without driver plus 75 kg, nothing on the roof, standard tyres at road pressure. By the vehicle's own
     /// fill-ups where it was fitted to them, else as the stated figure has it.
     pub reference: LitresPer100Km,

@@ -1,6 +1,6 @@
 //! The table of causes: why a leg needs more or less than the baseline consumption.
 //!
-//! A cause taken away puts one aspect of the leg back to the reference condition. The multipliers are the
+//! A cause taken away puts one aspect of the leg back to the baseline conditions. The multipliers are the
 //! order-free (Shapley) attribution of log(litres / litres at base): each cause's share is the mean of what it
 //! adds over all orders in which the causes can be brought in, so that their product times base is the leg's
 //! figure and no cause is favoured for coming first. Source: Shapley, A value for n-person games, 1953.
@@ -20,7 +20,7 @@ pub enum Cause {
     Pace,
     /// Soft sand and dunes.
     Sand,
-    /// Low range.
+    /// Low range, where a lower gear turns the engine faster at the same speed.
     LowRange,
     /// Drag of the roof load.
     Roof,
@@ -75,9 +75,9 @@ impl Cause {
 /// One cause's part in a leg.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CauseShare {
-    /// The cause.
+    /// Which cause it is.
     pub cause: Cause,
-    /// Its factor over base; nothing on a leg of no length.
+    /// Its factor over base; `None` on a leg of no length.
     pub multiplier: Option<Factor>,
     /// Litres of the leg without the cause, all others kept.
     pub without: Litres,
@@ -164,7 +164,7 @@ impl LegFormula {
             return vec![LogFactor::ZERO; n];
         }
         let reference = &self.formula.hundred_km;
-        // Bit i of the index says that cause i is present.
+        // Bit i of the index is set if cause i is present.
         let logs: Vec<LogFactor> = (0..1_usize << n)
             .map(|present| {
                 let drive = (0..n)

@@ -9,7 +9,7 @@
 //! ```
 //!
 //! and the engine of [`super::engine`] turns P into litres, more of them in the cold. Where it cannot give P the speed
-//! falls until it can. Everything here is in SI units and private to `consumption`; the module's border speaks in
+//! falls until it can. Everything here is in SI units and private to `consumption`; the module's border uses
 //! quantities.
 
 use crate::model::calibration::{COMPONENTS, Component};
@@ -70,10 +70,10 @@ pub(super) struct Rolling {
     pub(crate) aired_down: Option<[Bar; 2]>,
 }
 
-/// What one leg asks of a vehicle.
+/// What one leg demands of a vehicle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Drive {
-    /// Length, m.
+    /// Length of the leg, m.
     pub(crate) distance: f64,
     /// Rolling resistance of the ground on a road tread.
     pub(crate) crr: f64,
@@ -96,7 +96,7 @@ pub(super) struct Drive {
     /// Metres of climb and their mean grade; likewise of descent.
     pub(crate) climb: [f64; 2],
     pub(crate) descent: [f64; 2],
-    /// kg/m³.
+    /// Density of the air, kg/m³.
     pub(crate) density: f64,
     /// m/s, positive against.
     pub(crate) head_wind: f64,
@@ -143,20 +143,20 @@ impl Regime {
 /// Which way the ground leans.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Slope {
-    /// Uphill.
+    /// The parts that lead uphill.
     Climb,
-    /// Level.
+    /// The parts with no grade.
     Level,
-    /// Downhill.
+    /// The parts that lead downhill.
     Descent,
 }
 
 /// One part of a leg, evenly driven.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Part {
+pub(super) struct LegPart {
     pub(crate) regime: Regime,
     pub(crate) lean: Slope,
-    /// m.
+    /// Length of the part, m.
     pub(crate) distance: f64,
     pub(crate) grade: f64,
     pub(crate) crr: f64,
@@ -171,11 +171,11 @@ pub(super) struct Part {
     pub(crate) working: Working,
     /// Before the scale factor.
     pub(crate) litres: f64,
-    /// s.
+    /// Time that the part takes, s.
     pub(crate) time: f64,
 }
 
-impl Part {
+impl LegPart {
     /// Whether the engine cannot hold the speed that was wanted.
     fn is_held(&self) -> bool {
         self.speed < self.wanted * (1.0 - 1e-9)
@@ -314,7 +314,7 @@ impl Drive {
     }
 
     /// The parts of the leg that are longer than nothing.
-    pub(crate) fn parts(&self, machine: &Machine) -> impl Iterator<Item = Part> {
+    pub(crate) fn parts(&self, machine: &Machine) -> impl Iterator<Item = LegPart> {
         let leans = self.leans();
         self.shares()
             .into_iter()
@@ -335,7 +335,7 @@ impl Drive {
         lean: Slope,
         distance: f64,
         grade: f64,
-    ) -> Part {
+    ) -> LegPart {
         let (crr, unsteadiness) = self.ground(regime);
         let wanted = self.wanted(regime);
         let power = |speed: f64| {
@@ -365,7 +365,7 @@ impl Drive {
             self.density,
         );
         let time = distance / speed;
-        Part {
+        LegPart {
             regime,
             lean,
             distance,
@@ -386,7 +386,7 @@ impl Drive {
     pub(crate) fn held(&self, machine: &Machine) -> Option<(KilometresPerHour, KilometresPerHour)> {
         let kmh = |speed: f64| KilometresPerHour::new(speed * 3.6);
         self.parts(machine)
-            .filter(Part::is_held)
+            .filter(LegPart::is_held)
             .min_by(|a, b| a.speed.total_cmp(&b.speed))
             .map(|part| (kmh(part.speed), kmh(part.wanted)))
     }
@@ -397,7 +397,7 @@ impl Drive {
         driven + self.start_litres(machine)
     }
 
-    /// Driving litres by calibration factor, in the order of [`Component::ALL`]; nothing for idling.
+    /// Driving litres by calibration factor, in the order of [`Component::ALL`]; 0 for idling.
     pub(crate) fn by_component(&self, machine: &Machine) -> [f64; COMPONENTS] {
         let bare = Self {
             roof_area: 0.0,
@@ -414,7 +414,7 @@ impl Drive {
         litres
     }
 
-    /// Litres of driving, and how far the engine's limit reaches into the leg: one for each part that asks for a lower
+    /// Litres of driving, and how far the engine's limit reaches into the leg: one for each part that needs a lower
     /// gear, one more for each that even so is driven slower than wanted.
     pub(crate) fn litres_and_limits(&self, machine: &Machine) -> (f64, usize) {
         let most = machine.engine.working_pme(self.density) * (1.0 - 1e-9);
@@ -449,7 +449,7 @@ fn fastest_within(most: f64, wanted: f64, power: impl Fn(f64) -> f64) -> f64 {
             beyond = middle;
         }
     }
-    // At a standstill only accessories are driven, which every engine that can be stated bears.
+    // At a standstill only accessories are driven, which every engine that can be stated has power for.
     within.max(1e-3)
 }
 

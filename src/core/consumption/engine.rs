@@ -99,7 +99,7 @@ pub(super) struct Engine {
     pub(crate) line: WillansLine,
     /// Swept volume, m³.
     pub(crate) swept: f64,
-    /// Stroke, m.
+    /// Stroke of a piston, m.
     pub(crate) stroke: f64,
     /// Greatest mean effective pressure at sea level, bar.
     pub(crate) greatest_pme: f64,
@@ -174,7 +174,7 @@ impl Engine {
     }
 
     /// The engine giving `power` (W) at no less than `revs` a second: it turns faster, in a lower gear,
-    /// as far as the working pressure asks.
+    /// as far as the working pressure requires.
     pub(crate) fn at(&self, power: f64, revs: f64, density: f64) -> Working {
         let needed = 2.0 * power / (self.swept * self.working_pme(density) * PASCALS_PER_BAR);
         let revs = revs.max(needed).min(self.highest);

@@ -29,7 +29,7 @@ pub struct Formula {
     base: Base,
 }
 
-/// What a leg bears besides fuel.
+/// What is carried on a leg besides fuel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Burden {
     /// Mass of everything but usable fuel.
@@ -62,14 +62,14 @@ pub struct Components {
     pub low_range: Litres,
     /// What the drag on the roof adds.
     pub roof: Litres,
-    /// Idling.
+    /// Idling with the vehicle at rest.
     pub idle: Litres,
     /// What air-conditioning adds while driving.
     pub extras: Litres,
 }
 
 impl Components {
-    /// The leg's litres.
+    /// Litres of the whole leg.
     pub fn total(&self) -> Litres {
         self.base + self.sand + self.low_range + self.roof + self.idle + self.extras
     }
@@ -247,7 +247,7 @@ impl LegFormula {
     /// Litres of the leg for any litres on board at its start, from nothing to `full`.
     ///
     /// Where the engine's working limit sets in between the two, the leg bends there. If it bends down, the line is
-    /// raised until it lies on the bend: a plan may ask for a little too much fuel, not for too little.
+    /// raised until it is on the bend: a plan may require a little too much fuel, not for too little.
     pub fn usage(&self, full: Litres) -> Usage {
         let ((empty, limits_empty), (laden, limits_laden)) = (
             self.litres_and_limits(Litres::ZERO),

@@ -6,7 +6,7 @@
 //! [`leg::Formula`] is the vehicle's side, [`leg::LegFormula`] one leg put to it; [`usage::Usage`] is the leg reduced
 //! to what the plan needs.
 //!
-//! Left out: trailers, hills shorter than a mean grade can tell, queues in towns.
+//! Left out: trailers, hills shorter than a mean grade can show, queues in towns.
 
 pub mod air;
 pub(crate) mod base;

@@ -2,7 +2,7 @@
 //!
 //! Base, day, low range and idling are factors on additive parts, so their effect is exact. Rolling resistance,
 //! shares and wind act through the engine; the logarithm of the driving litres is kept as a curve through five
-//! deviations, two parabolas that meet at the likely value, because a two-piece distribution has a kink there.
+//! deviations, two parabolas that meet at the best estimate, because a two-piece distribution has a kink there.
 
 use crate::quantity::{Deviations, Factor, Litres, LogFactor};
 

@@ -3,7 +3,7 @@
 use crate::quantity::Quantity;
 
 /// The Shapley value of each of `n` parts (Shapley 1953): the mean, over all orders in which they may come, of what its
-/// coming adds. `worth` is what each coalition brings about: bit i of its index says that part i is in it, so there
+/// coming adds. `worth` is what each coalition brings about: bit i of its index is set if part i is in it, so there
 /// are `2^n` of them. Cost: n 2^n.
 pub(crate) fn shapley<Q: Quantity>(worth: &[Q]) -> Vec<Q> {
     let n = worth.len().trailing_zeros() as usize;

@@ -1,7 +1,7 @@
 //! The uncertainty of each input of a leg: its standard deviation, and its value at a given deviation.
 //!
-//! A deviation is a number of standard deviations of a standard normal: 0 is the likely value, −1.645 the 5th
-//! percentile, 1.645 the 95th. Spreads are common practice, no source, unless said.
+//! A deviation is a number of standard deviations of a standard normal: 0 is the best estimate, −1.645 the 5th
+//! percentile, 1.645 the 95th. Spreads are common practice, no source, unless one is named.
 
 use crate::model::vocabulary::{BaselineFrom, Surface};
 use crate::quantity::{Deviations, Factor, KilometresPerHour, LogFactor, Share};
@@ -59,7 +59,7 @@ pub const fn speed_spread(surface: Surface) -> LogFactor {
 }
 
 /// What the driven distance is to the stated one: the log of its median, and its spread. Off the sealed road one
-/// drives round things.
+/// drives round obstacles.
 pub const fn distance(surface: Surface) -> [LogFactor; 2] {
     match surface {
         Surface::Sealed => [LogFactor::ZERO, LogFactor::new(0.02)],
@@ -95,7 +95,7 @@ pub enum Drawn {
 }
 
 impl Drawn {
-    /// Every one of them.
+    /// All drawn factors, in the order of their numbers.
     pub const ALL: [Self; 9] = [
         Self::SurfaceResistance,
         Self::SandResistance,

@@ -5,7 +5,7 @@
 //! (`spread`) and the calibration factors that follow from a log.
 //!
 //! Rolling resistance (force = Crr · m · g) is given as low, likely and high, meant as the 5th percentile,
-//! the median and the 95th. The likely values stand within published tables: Bosch Automotive Handbook
+//! the median and the 95th. The likely values are within published tables: Bosch Automotive Handbook
 //! (asphalt 0.013, rolled gravel 0.02, unpaved 0.05; from memory, three of them seen quoted), Carvill,
 //! Mechanical Engineer's Data Handbook 1993 (paving 0.01–0.02, loose gravel 0.04, medium soil 0.08, sand
 //! 0.1–0.2), Gillespie, Fundamentals of Vehicle Dynamics 1992 (concrete 0.015, medium-hard soil 0.08, sand
@@ -18,11 +18,11 @@ use crate::quantity::{Factor, Kilometres, KilometresPerHour, MetresPerSecond2, S
 /// Rolling resistance as a fraction of the weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RollingResistance {
-    /// 5th percentile.
+    /// The 5th percentile of published values.
     pub low: Factor,
-    /// Median.
+    /// The median of published values.
     pub likely: Factor,
-    /// 95th percentile.
+    /// The 95th percentile of published values.
     pub high: Factor,
 }
 
@@ -162,7 +162,7 @@ pub const fn roof_drag(shape: RoofShape) -> SquareMetres {
 mod tests {
     use super::*;
 
-    /// What is not known lies among what is, and reaches to earth at least.
+    /// An unknown resistance is within the range of the known ones, and reaches to earth at least.
     #[test]
     fn an_unknown_surface_is_drawn_from_the_known_ones() {
         let km = Kilometres::new;

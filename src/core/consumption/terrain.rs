@@ -23,15 +23,15 @@ pub struct Terrain {
     pub distance: Kilometres,
     /// The straight line, where the length was made from it.
     pub guessed_from: Option<Kilometres>,
-    /// Metres climbed.
+    /// Metres climbed over the whole leg.
     pub ascent: Metres,
-    /// Metres descended.
+    /// Metres descended over the whole leg.
     pub descent: Metres,
     /// Mean grade of the climbing parts.
     pub ascent_grade: Grade,
     /// Mean grade of the descending parts.
     pub descent_grade: Grade,
-    /// Mean height.
+    /// Mean altitude of the leg, from which air density follows.
     pub altitude: Metres,
     /// The speed that the trip states for the leg's surface.
     pub trips_speed: Option<KilometresPerHour>,
@@ -83,7 +83,7 @@ pub fn along(trip: &Trip) -> Vec<Terrain> {
 }
 
 impl Terrain {
-    /// A level way of a length at sea level, of which the rest of a trip says nothing.
+    /// A level way of a length at sea level, to which the rest of a trip adds nothing.
     pub const fn level(distance: Kilometres) -> Self {
         Self {
             distance,
@@ -170,7 +170,7 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
             .filter(|&grade| grade > Grade::ZERO)
             .unwrap_or(grade)
     };
-    // What a stated grade leaves of the length may ask for a steeper one on the other side.
+    // What a stated grade leaves of the length may require a steeper one on the other side.
     let beside = |height: Metres, other: Metres, stated: Option<Grade>| {
         let left = stated.map_or(length, |grade| length - other / grade.get());
         Grade::new(if left > Metres::ZERO {

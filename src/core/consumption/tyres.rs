@@ -2,17 +2,17 @@
 
 use crate::quantity::{Bar, Factor, Kilograms, KilometresPerHour};
 
-/// Pressure (bar) that the carcass of a tyre bears by itself: without air it still is no flat band. Common practice, no
-/// source.
+/// Pressure (bar) that the carcass of a tyre carries by itself: without air it still is no flat band. Common practice,
+/// no source.
 const CARCASS: f64 = 0.5;
 /// How strongly resistance in dry sand falls with the sand numeric, as its power.
 ///
 /// The numeric G·(b·d)^1.5/W · δ/h rises with the deflection δ of the tyre (Turnage and Green, US Army WES Technical
 /// Report 3-666, report 4, 1966). Were resistance inverse to it, the power would be 1; the form for cohesive soil (ASAE
-/// D497, Brixius: 1/Bn + 0.04 with Bn as 1 + 5 δ/h) comes to 0.3 or so. 0.7 lies between, and makes tyres that are let
-/// down from 2.0 to 1.2 bar save about a quarter, as is common practice to reckon. From memory, all but the report's
-/// title and the sign: mobility rises as pressure and load fall (Hegazy and Sandu, J. Terramechanics 50, 2013, 1.0 to 2.5
-/// bar).
+/// D497, Brixius: 1/Bn + 0.04 with Bn as 1 + 5 δ/h) comes to 0.3 or so. 0.7 is between the two, and makes tyres that
+/// are let down from 2.0 to 1.2 bar save about a quarter, as is common practice to reckon. From memory, all but the
+/// report's title and the sign: mobility rises as pressure and load fall (Hegazy and Sandu, J. Terramechanics 50, 2013,
+/// 1.0 to 2.5 bar).
 const OF_NUMERIC: f64 = 0.7;
 
 /// Rolling resistance on a hard road: Crr = 0.005 + (0.01 + 0.0095 (v/100)²)/p, p in bar, v in km/h, an engineering
@@ -24,7 +24,7 @@ pub(crate) fn on_hard_road(pressure: Bar, speed: KilometresPerHour) -> Factor {
 
 /// The least pressure at which the two tyres of an axle may carry `on_axle`, by what one of them may carry at a
 /// pressure: `P = P_ref · (load / (2 · rating))^1.25`, the formula of the ETRTO Standards Manual for car tyres as others quote
-/// it; the manual was not seen. A stiffness model asks for more at low loads than some such formulas (Daws, Tire Society,
+/// it; the manual was not seen. A stiffness model gives more at low loads than some such formulas (Daws, Tire Society,
 /// 2009), so this is the least that is admitted.
 pub(crate) fn least_for(on_axle: Kilograms, rating: Kilograms, at: Bar) -> Bar {
     at * (on_axle / (rating * 2.0)).powf(1.25)

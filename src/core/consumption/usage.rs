@@ -128,7 +128,7 @@ impl Usage {
     }
 
     /// The part of the leg (0 to 1) after which the litres on board have fallen from `from` to `to`;
-    /// nothing when they never do.
+    /// `None` if they never do.
     #[inline]
     pub fn part_until(self, from: Litres, to: Litres) -> Option<Share> {
         let legs = self.legs_until(from, to)?;

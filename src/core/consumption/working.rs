@@ -9,7 +9,7 @@ use crate::quantity::{
     SquareMetres,
 };
 
-use super::drive::{self, Part};
+use super::drive::{self, LegPart};
 pub use super::drive::{Regime, Slope};
 use super::engine;
 use super::leg::LegFormula;
@@ -25,7 +25,7 @@ pub struct Working {
     pub fuel_density: KilogramsPerLitre,
     /// Mass of vehicle, load and fuel.
     pub mass: Kilograms,
-    /// Standard gravity.
+    /// Standard gravity, the same everywhere.
     pub gravity: MetresPerSecond2,
     /// Density of the air.
     pub air_density: KilogramsPerCubicMetre,
@@ -67,16 +67,16 @@ pub struct Working {
     pub camp: Litres,
     /// The engine while it idles.
     pub idle: EngineState,
-    /// The leg's litres.
+    /// Litres of the whole leg.
     pub litres: Litres,
 }
 
 /// The engine's own numbers.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EngineWorking {
-    /// Swept volume.
+    /// Swept volume of all cylinders.
     pub swept: Litres,
-    /// Stroke.
+    /// Stroke of a piston.
     pub stroke: Millimetres,
     /// Turns for each kilometre in the highest gear on the tyres that are fitted.
     pub revs_per_km: RevsPerKm,
@@ -118,7 +118,7 @@ pub struct PartWorking {
     pub regime: Regime,
     /// Which way it leans.
     pub lean: Slope,
-    /// How long it is.
+    /// Length of the part.
     pub distance: Kilometres,
     /// Downhill is negative.
     pub grade: Grade,
@@ -132,9 +132,9 @@ pub struct PartWorking {
     pub speed: KilometresPerHour,
     /// Forces at the wheels: rolling, air, unsteadiness, slope.
     pub forces: [Newtons; 4],
-    /// The engine on it.
+    /// The engine while the part is driven.
     pub engine: EngineState,
-    /// Time on it.
+    /// Driving time on it.
     pub time: Hours,
     /// Litres on it, before the scale factor.
     pub litres: Litres,
@@ -193,7 +193,7 @@ impl LegFormula {
     }
 }
 
-fn part_working(part: Part) -> PartWorking {
+fn part_working(part: LegPart) -> PartWorking {
     let kmh = |speed: f64| KilometresPerHour::new(speed * 3.6);
     PartWorking {
         regime: part.regime,

@@ -17,7 +17,7 @@ const HALT_SPREAD: LogFactor = LogFactor::new(0.3);
 /// The time that one leg takes by the best estimate.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct LegTime {
-    /// Driving.
+    /// Driving time, without stops.
     pub(crate) driving: Hours,
     /// Standing with the engine running.
     pub(crate) idle: Hours,

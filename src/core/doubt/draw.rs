@@ -17,14 +17,14 @@ use super::{BLOCK, Lane};
 /// Lanes that are kept at most: 32 MB, enough for two thousand trips of a thousand legs.
 const MOST_KEPT: usize = 32 << 10;
 
-/// What is drawn. The index that goes with it tells legs, days, surfaces or fuel stops apart.
+/// What is drawn. The index with it distinguishes legs, days, surfaces or fuel stops.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Source {
     /// Factors of the vehicle.
     Factor,
     /// What is new on a day.
     Day,
-    /// Wind of a day, from north or along a leg that leads nobody knows where.
+    /// Wind of a day, from north or along a leg of unknown direction.
     Wind,
     /// Ground of a surface, common to its legs.
     SurfaceResistance,

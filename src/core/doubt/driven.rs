@@ -62,7 +62,7 @@ pub(crate) struct Driven {
 /// What a driver has in hand.
 #[derive(Clone, Copy, Debug)]
 pub struct Instructions<'a> {
-    /// The trip with everything at its likely value.
+    /// The trip with every input at its best estimate.
     pub problem: &'a Problem,
     /// What is to be on board where.
     pub need: &'a Need,
@@ -83,7 +83,7 @@ pub struct Instructions<'a> {
 pub struct Passing {
     /// Number of the fuel stop.
     pub number: usize,
-    /// What it has; nothing when unlimited.
+    /// Its stock; `None` if unlimited.
     pub supply: Option<Litres>,
 }
 

@@ -19,7 +19,7 @@ pub enum Uncertain {
 /// What one of them does to the litres in cans.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Driver {
-    /// What is not known.
+    /// The uncertain input.
     pub of: Uncertain,
     /// Litres in cans with it at its 5th percentile and all else at its median; of a fuel stop, if it surely had fuel.
     pub low: Litres,

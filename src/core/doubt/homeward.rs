@@ -21,7 +21,7 @@ const ENOUGH: usize = 2 * FEW_BLOCKS;
 struct LastPoint {
     /// A kilometre from which it can; less than any if it cannot from anywhere.
     from: f64,
-    /// How long the leg is that begins there, if the point lies on it; with what it takes to find the point.
+    /// How long the leg is that begins there, if the point is on it; with what it takes to find the point.
     on_leg: Option<(Kilometres, OutAndBack, Litres)>,
 }
 
@@ -71,7 +71,7 @@ impl Returns<'_> {
 
     /// The last kilometre of each stage, given by its first and last place, from which a refuge behind can be reached
     /// in a share of the trips with the reserve intact, after what the plan fills. `km` are the kilometres of the
-    /// places. Nothing where even its first place is too far.
+    /// places. `None` where even its first place is too far.
     pub(crate) fn turn_backs(
         &self,
         drawn: &Drawn,

@@ -2,9 +2,9 @@
 //!
 //! Every draw comes from a counter (seed, source, leg, block), so an answer is the same on any number of threads and
 //! does not move when something else is drawn besides. Samples are worked on in blocks. `draw` makes the numbers,
-//! `world` turns them into what each leg takes, `required` asks backwards what a sample needs, `driven` drives it
-//! forward under the printed instructions, `returns` says what going back takes and `homeward` from where it can be
-//! done, `tally` counts, `study` puts all of it together, `drivers` holds one unknown after the other.
+//! `world` turns them into what each leg takes, `required` solves backwards what a sample needs, `driven` drives it
+//! forward under the printed instructions, `returns` calculates what going back takes and `homeward` from where it can
+//! be done, `tally` counts, `study` puts all of it together, `drivers` holds one unknown after the other.
 //!
 //! Left out: bad luck that is no matter of fuel (breakdowns, leaks, closed roads), and what a driver would learn on
 //! the way and act upon; the instructions are fixed before the start.

@@ -30,15 +30,15 @@ impl Drawn {
     pub(crate) fn range_left(
         &self,
         first: &FirstDriven,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         share: Share,
     ) -> Vec<Reached> {
         let points = &first.card().checks().route().points;
         let blocks: Vec<Vec<Lanes>> = self.over(first.kept(), |number, block| {
             let driven = first.block(number, AtStops::Fuel);
             let from = |&point: &Point| {
-                let on_board = on_board_at_point(told, point, block, driven);
-                reached(told, point, block, &on_board)
+                let on_board = on_board_at_point(instructions, point, block, driven);
+                reached(instructions, point, block, &on_board)
             };
             points.iter().map(from).collect()
         });
@@ -62,7 +62,12 @@ impl Drawn {
 }
 
 /// Kilometres from a point; not a finite number beyond the finish.
-fn reached(told: Instructions<'_>, (leg, part): Point, block: &Block, on_board: &Lane) -> Lanes {
+fn reached(
+    instructions: Instructions<'_>,
+    (leg, part): Point,
+    block: &Block,
+    on_board: &Lane,
+) -> Lanes {
     let mut lanes = [[f64::INFINITY; BLOCK]; 2];
     for sample in 0..BLOCK {
         let mut on_board = Litres::new(on_board[sample]);
@@ -74,13 +79,13 @@ fn reached(told: Instructions<'_>, (leg, part): Point, block: &Block, on_board: 
         }
         let mut km = Kilometres::ZERO;
         let mut rest = Share::new(1.0 - part.get());
-        for leg in leg..told.problem.legs.len() {
-            let whole = told.scaled(told.problem.legs[leg], leg, block, sample);
-            let length = told.conditions.distances[leg] * rest.get();
+        for leg in leg..instructions.problem.legs.len() {
+            let whole = instructions.scaled(instructions.problem.legs[leg], leg, block, sample);
+            let length = instructions.conditions.distances[leg] * rest.get();
             let usage = whole.part(rest);
             for (lane, level) in lanes
                 .iter_mut()
-                .zip([told.problem.reserve[leg + 1], Litres::ZERO])
+                .zip([instructions.problem.reserve[leg + 1], Litres::ZERO])
             {
                 if lane[sample].is_infinite()
                     && let Some(part) = usage.part_until(on_board, level.min(on_board))

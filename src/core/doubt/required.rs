@@ -1,7 +1,7 @@
 //! What each sample requires where: the recursion of `solver::fuel` on a whole block at once.
 //!
 //! The per-cent share is left out, since the samples themselves are the doubt that it represents. Which fuel stops are
-//! used, and how much a meeting may take from a limited one, is what the instructions say; nothing is known of a
+//! used, and how much a meeting may take from a limited one, is set by the instructions; nothing is known of a
 //! sample before it is driven.
 
 use crate::consumption::usage::Usage;
@@ -54,7 +54,8 @@ struct Seen<'a> {
 }
 
 impl Policy {
-    /// What a block requires at each place. The need says which fuel stops are used and what each meeting may take.
+    /// What a block requires at each place. The need determines which fuel stops are used and what each meeting may
+    /// take.
     pub(crate) fn required(&self, legs: &[LegDoubt], block: &Block) -> Vec<AtPlace> {
         let problem = &self.problem;
         let finish = problem.reserve[problem.legs.len()];
@@ -84,7 +85,7 @@ impl Policy {
     }
 
     /// The most that is missing: over tank and cans anywhere, or over what is on board at the start. Below 0 there is
-    /// so much to spare.
+    /// this margin.
     pub(super) fn missing(
         &self,
         legs: &[LegDoubt],
@@ -230,7 +231,7 @@ impl Policy {
 }
 
 /// What is required at the end of a leg becomes what is required at its beginning, the fuel checks on the route, the
-/// last one first, asking for what they ask for.
+/// last one first, with what they require.
 fn over_leg<'a>(
     (usage, doubt, factor): (&Usage, &LegDoubt, &Lane),
     checks: impl Iterator<Item = (Share, Option<&'a Lane>)>,
@@ -270,7 +271,7 @@ fn as_read(required: &mut Lane, block: &Block) {
     }
 }
 
-/// Raises what is required to what a fuel check asks for.
+/// Raises what is required to what a fuel check requires.
 fn raise(required: &mut Lane, floor: &Lane) {
     for (required, &floor) in required.iter_mut().zip(floor) {
         *required = required.max(floor);

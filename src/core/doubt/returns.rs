@@ -11,7 +11,7 @@ use super::{BLOCK, Lane};
 /// The ways back of a trip.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Returns<'a> {
-    /// The trip with everything at its likely value.
+    /// The trip with every input at its best estimate.
     pub(crate) problem: &'a Problem,
     /// What cannot be known of the legs.
     pub(crate) legs: &'a [LegDoubt],

@@ -3,7 +3,7 @@
 //!
 //! At each visit the driver takes what there is room for, but leaves what later visits are to have. Best estimates
 //! would give all to the last visit, which can take it; a thirsty trip needs more at the first. Where a stop is met
-//! many times the search is cut short, and says so.
+//! many times the search is cut short, and reports that.
 
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
@@ -31,7 +31,7 @@ pub(crate) struct Carried {
     pub(crate) on_board: Litres,
 }
 
-/// How good a way of sharing is: trips that get through, then the fewest litres missing, or the most to spare.
+/// How good a way of sharing is: trips that get through, then the fewest litres missing, or the largest margin.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Worth {
     through: Share,

@@ -1,4 +1,4 @@
-//! From the samples of a trip to litres and probabilities: what must be in cans, what the instructions must say, how it
+//! From the samples of a trip to litres and probabilities: what must be in cans, what the instructions must be, how it
 //! ends.
 
 use std::num::NonZeroUsize;
@@ -18,7 +18,7 @@ use super::{BLOCK, Lane};
 
 /// Blocks that are drawn for a first answer: 8,192 samples.
 pub(crate) const FIRST_BLOCKS: usize = 32;
-/// Blocks that show well enough where things lie: 2,048 samples.
+/// Blocks that show the figures well enough: 2,048 samples.
 pub(crate) const FEW_BLOCKS: usize = FIRST_BLOCKS / 4;
 /// Blocks that settle where the fuel is checked, and by which figures: 1,024 samples.
 pub(crate) const SKETCH_BLOCKS: usize = FIRST_BLOCKS / 8;
@@ -89,7 +89,7 @@ impl Effort {
 pub struct Policy {
     /// The trip with the fuel stops that are counted.
     pub problem: Problem,
-    /// What it requires with everything at its likely value and the per-cent share on top.
+    /// What it requires with every input at its best estimate and the per-cent share on top.
     pub need: Need,
     /// Ways back, where turning back from a dry fuel stop is counted on.
     pub homeward: Option<Homeward>,
@@ -244,7 +244,7 @@ impl Drawn {
     }
 
     /// What the policy requires on departure, on arrival and at the fuel stops in a share of the samples, never less
-    /// than with everything at its likely value.
+    /// than with every input at its best estimate.
     pub(crate) fn levels(&self, policy: &Policy) -> Levels {
         let places = policy.problem.legs.len() + 1;
         let blocks = FITTED_BLOCKS.min(MOST_ALONG / (3 * places * BLOCK)).max(2);
@@ -523,7 +523,7 @@ pub(crate) struct Levels {
     threads: NonZeroUsize,
 }
 
-/// See [`AtPlace`].
+/// The samples from which an [`AtPlace`] is made.
 #[derive(Clone, Debug)]
 struct PlaceLevels {
     departure: Option<UnsortedSamples>,
@@ -561,11 +561,11 @@ impl Levels {
 /// The 5th, 50th and 95th percentile.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Spread {
-    /// 5th percentile.
+    /// The 5th percentile: 5 % of the trips have less.
     pub low: Litres,
-    /// Median.
+    /// The median of the trips.
     pub middle: Litres,
-    /// 95th percentile.
+    /// The 95th percentile: 5 % of the trips have more.
     pub high: Litres,
 }
 
@@ -674,7 +674,7 @@ pub(super) mod tests {
         let sorted = in_cans(&world, &policy, 400);
         let likely: f64 = policy.need.in_cans.get();
         let of_leg = |leg: usize| {
-            // What a litre more on the leg asks for at the start, by difference.
+            // What a litre more on the leg requires at the start, by difference.
             let mut problem = policy.problem.clone();
             let more = crate::quantity::Factor::new(1.001);
             problem.legs[leg] = problem.legs[leg].scaled(more, Litres::ZERO, more);
@@ -735,7 +735,7 @@ pub(super) mod tests {
         }
     }
 
-    /// What is known takes no part: a world in which all but one thing is held is moved by that thing alone, and its
+    /// What is known takes no part: a world in which all but one input is held is moved by that input alone, and its
     /// share of the variance is the whole.
     #[test]
     fn an_unknown_that_is_alone_is_the_whole_spread() {

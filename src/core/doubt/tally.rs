@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use crate::quantity::{Litres, Share};
 
-/// By so many standard errors more samples hardly say otherwise: once in 700 times (normal distribution, one side).
+/// By so many standard errors more samples hardly change the answer: once in 700 times (normal distribution, one side).
 pub(crate) const SURELY: f64 = 3.0;
 
 /// A quantile of litres.
@@ -105,7 +105,7 @@ fn order_statistics<T: Copy, const N: usize>(
     let mut from = 0;
     shares.map(|share| {
         let index = index_of(share.get() * len as f64, len).max(from);
-        // What is less than the one before lies behind.
+        // An end below the one before is already counted.
         let rest = &mut numbers[from..];
         if rest.is_empty() {
             return None;

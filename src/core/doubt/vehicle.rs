@@ -1,5 +1,5 @@
 //! How far the factors of the vehicle may be off: as trusted as the baseline consumption's source, or as a fit to
-//! fill-ups says.
+//! fill-ups shows.
 
 use crate::calibrate::{SAND_SPREAD, UNTOLD};
 use crate::consumption::spread::{self, DAY_SPREAD};
@@ -7,7 +7,7 @@ use crate::model::calibration::{COMPONENTS, Calibration, Component};
 use crate::model::vocabulary::{BaselineFrom, Surface};
 use crate::quantity::{Deviations, LogFactor, Share};
 
-/// A factor that is drawn is never less than this part of its likely value.
+/// A factor that is drawn is never less than this part of its best estimate.
 const LEAST: f64 = 0.05;
 
 /// How far the factors of the vehicle may be off.
@@ -17,7 +17,7 @@ pub enum VehicleDoubt {
     Prior(BaselineFrom),
     /// Normal, correlated as a fit left them.
     Calibrated {
-        /// Lower triangle whose square is the covariance of the factors, each divided by its likely value.
+        /// Lower triangle whose square is the covariance of the factors, each divided by its best estimate.
         root: Box<[[f64; COMPONENTS]; COMPONENTS]>,
         /// What is left when the factors are known.
         scatter: Scatter,
@@ -45,7 +45,7 @@ impl Scatter {
         let log = |share: Share| LogFactor::new(share.get());
         let Some(tank) = fitted.tank_share else {
             // From before days were distinguished: on sealed roads a day strays like a tank, as it did then; off them
-            // no less than a day of which nothing is known, since nothing says where the fills were driven.
+            // no less than a day of which nothing is known, since it is unknown where the fills were driven.
             let residual = log(fitted.residual_share);
             return Self {
                 days: [residual, residual.max(DAY_SPREAD)],
@@ -167,8 +167,8 @@ impl VehicleDoubt {
     }
 }
 
-/// Whether the fit tells of sand. Where it hardly does, sand stays what it is for a vehicle that was not fitted: quiet
-/// fills on sealed roads must not narrow it. Fits from before days were distinguished are drawn as they were.
+/// Whether the fit has evidence of sand. Where it hardly does, sand stays what it is for a vehicle that was not fitted:
+/// quiet fills on sealed roads must not narrow it. Fits from before days were distinguished are drawn as they were.
 fn knows_sand(fitted: &Calibration) -> bool {
     let spread = fitted.covariance(Component::Sand, Component::Sand);
     fitted.tank_share.is_none() || spread.get().max(0.0).sqrt() <= UNTOLD * SAND_SPREAD.get()

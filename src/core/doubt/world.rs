@@ -21,7 +21,7 @@ use super::{BLOCK, Lane};
 /// low range, roof.
 const PARTS: usize = 4;
 
-/// Logs beyond it are not told apart; their powers of e are still finite, and still not 0.
+/// Logs beyond it are not distinguished; their powers of e are still finite, and still not 0.
 const FARTHEST: f64 = 700.0;
 
 /// What is not known about one leg.
@@ -32,7 +32,7 @@ pub struct LegDoubt {
     back: Option<Answers>,
     surface: Surface,
     day: u32,
-    /// Parts of the wind from north and from east that blow against it; `None` if nobody knows where it leads.
+    /// Parts of the wind from north and from east that blow against it; `None` if its direction is unknown.
     against: Option<[f64; 2]>,
     /// Whether the day leaves the sealed road.
     is_off_road: bool,
@@ -157,7 +157,7 @@ impl LegDoubt {
     }
 }
 
-/// What may be held at its likely value, to see what it alone does.
+/// An input that may be held at its best estimate, to see its own effect.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Unknown {
     /// The baseline consumption.
@@ -176,22 +176,22 @@ pub enum Unknown {
     LowRangeShare,
     /// Consumption in low range.
     LowRange,
-    /// The wind.
+    /// The wind along the route.
     Wind,
-    /// Driving speeds.
+    /// Driving speeds against those of the trip.
     Speed,
     /// What the cold adds.
     Cold,
-    /// Driven distances.
+    /// Driven distances against those of the trip.
     Distance,
-    /// Idling.
+    /// Consumption while idling.
     Idle,
     /// Surfaces that are not known.
     UnknownSurface,
 }
 
 impl Unknown {
-    /// Every one of them.
+    /// All of them, in the order of their numbers.
     pub(crate) const ALL: [Self; 14] = [
         Self::Base,
         Self::Day,
@@ -255,7 +255,7 @@ pub struct World {
     pub legs: Vec<LegDoubt>,
     /// The chance of each fuel stop, by its number.
     pub chances: Vec<Share>,
-    /// What is held at its likely value.
+    /// The inputs that are held at their best estimates.
     pub held: Held,
     /// By how much the litres where the plan begins may be off, a standard deviation: those of a reading under way.
     pub reading: Litres,
@@ -780,7 +780,7 @@ pub(super) mod tests {
         }
     }
 
-    /// The wind that one drives against on the route out pushes on the route back, and across is another one.
+    /// The wind that is a head wind on the route out pushes on the route back, and across is another one.
     #[test]
     fn a_wind_of_one_day_turns_with_the_way() {
         let legs = json!([{ "to": "b", "distance_km": 90, "day": 1 }, { "to": "c", "distance_km": 90, "day": 1 }]);

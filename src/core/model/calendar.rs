@@ -73,7 +73,7 @@ impl Date {
     /// The first year for which the sun is calculated, and the last.
     const YEARS: std::ops::RangeInclusive<i16> = 1950..=2150;
 
-    /// Reads `2026-07-14`.
+    /// Reads a date such as `2026-07-14`; `None` for any other text.
     pub(crate) fn parse(text: &str) -> Option<Self> {
         let parts: Vec<&str> = text.split('-').collect();
         let is_written = text
@@ -148,7 +148,7 @@ impl UtcOffset {
 }
 
 impl ClockTime {
-    /// Reads `07:30`.
+    /// Reads a time such as `07:30`; `None` for any other text.
     pub(crate) fn parse(text: &str) -> Option<Self> {
         let [hours, minutes] = hours_and_minutes(text)?.map(u16::from);
         (hours < 24).then_some(Self(hours * 60 + minutes))

@@ -21,7 +21,7 @@ pub enum Component {
     LowRange,
     /// The drag of the roof load.
     Roof,
-    /// Idling.
+    /// Idling with the vehicle at rest.
     Idle,
 }
 

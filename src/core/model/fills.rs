@@ -19,7 +19,7 @@ pub struct Fill {
     pub date: Option<Date>,
     /// What the odometer showed.
     pub odometer: Kilometres,
-    /// What was put in.
+    /// Litres that were filled.
     pub litres: Litres,
     /// Whether the tank was full then.
     pub to_brim: bool,
@@ -27,7 +27,7 @@ pub struct Fill {
     pub conditions: Conditions,
 }
 
-/// How the way to a fill was, as a log of fill-ups says.
+/// The conditions of the way to a fill, from a log of fill-ups.
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[serde(default)]
 pub struct Conditions {
@@ -39,10 +39,10 @@ pub struct Conditions {
     /// Share of it in low range.
     #[serde(rename = "low_range_share")]
     pub low_range: Share,
-    /// Mass over that of the reference condition.
+    /// Mass over that of the baseline conditions.
     #[serde(rename = "load_kg")]
     pub load: Kilograms,
-    /// The roof load.
+    /// Type of the roof load, by its drag.
     pub roof: RoofShape,
     /// Time at rest with the engine running.
     #[serde(rename = "idle_h")]
@@ -84,7 +84,7 @@ impl Interval {
     }
 }
 
-/// A way that says nothing.
+/// A way from which nothing can be calculated.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Broken {
     /// Row of the fill that ends it.
@@ -92,14 +92,14 @@ pub(crate) struct Broken {
     pub(crate) why: Break,
 }
 
-/// Why a way says nothing.
+/// Why nothing can be calculated from a way.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Break {
     /// The odometer showed less than before: it was reset or replaced, or a reading is wrong.
     WentBack {
-        /// Odometer before.
+        /// Odometer at the fill before.
         from: Kilometres,
-        /// Odometer after.
+        /// Odometer at this fill.
         to: Kilometres,
     },
     /// The odometer showed the same as before.

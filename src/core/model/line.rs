@@ -8,7 +8,7 @@ use super::track::Point;
 
 /// Points in the order in which they are passed. Clones share them.
 #[derive(Clone, Debug)]
-pub struct Line(Arc<Measured>);
+pub struct Polyline(Arc<Measured>);
 
 #[derive(Debug)]
 struct Measured {
@@ -16,7 +16,7 @@ struct Measured {
     profile: OnceLock<Profile>,
 }
 
-impl Line {
+impl Polyline {
     /// The line from its other end.
     #[must_use]
     pub(crate) fn reversed(&self) -> Self {
@@ -31,7 +31,7 @@ impl Line {
         }))
     }
 
-    /// The points.
+    /// The points, in the order in which they are passed.
     pub fn points(&self) -> &[Point] {
         &self.0.points
     }
@@ -44,7 +44,7 @@ impl Line {
     }
 }
 
-impl PartialEq for Line {
+impl PartialEq for Polyline {
     fn eq(&self, other: &Self) -> bool {
         Arc::ptr_eq(&self.0, &other.0) || self.0.points == other.0.points
     }

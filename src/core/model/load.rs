@@ -4,7 +4,7 @@ use super::vocabulary::{CarryingPlace, RoofShape, Seat};
 use crate::quantity::{Kilograms, Litres, Share, SquareMetres};
 
 /// A can is filled to 95 % of its size so that the fuel can expand. Common practice, and by the formula of ADR 4.1.1.4,
-/// 98 % / (1 + α·(t − 15 °C)) with α = 0.001213/K, what petrol filled at 15 °C asks for in a can that gets no hotter
+/// 98 % / (1 + α·(t − 15 °C)) with α = 0.001213/K, what petrol filled at 15 °C needs in a can that gets no hotter
 /// than 41 °C; at the 50 °C of the regulation it is 94.0 %, of diesel 95.2 %. Where a leg states how hot it is,
 /// `solver::filling` leaves less of the can than this.
 pub(crate) const FILL_SHARE: Share = Share::new(0.95);
@@ -92,7 +92,7 @@ impl Load {
         self.people.as_deref().unwrap_or_default()
     }
 
-    /// The gear.
+    /// The gear that is carried; empty if not set.
     pub fn gear(&self) -> &[GearItem] {
         self.gear.as_deref().unwrap_or_default()
     }

@@ -1,7 +1,7 @@
 //! The trip log: fuel readings at places, between two places, and outside the plan.
 //!
-//! Readings stand in the order in which they were taken. Who writes down a second one at the same place puts the first
-//! right: an odometer or litres were mistyped, or read better. Who drove about there and came back says that it is
+//! Readings are in the order in which they were taken. Who writes down a second one at the same place puts the first
+//! right: an odometer or litres were mistyped, or read better. Who drove about there and came back states that it is
 //! another. A place that the route meets twice has two numbers, and so two readings.
 
 use super::vocabulary::Measured;

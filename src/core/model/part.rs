@@ -15,7 +15,7 @@ use super::trip::keep_read_tracks;
 
 /// A part of the trip that is read and written as one, in the order of a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Part {
+pub(super) enum TripPart {
     Version,
     Name,
     Notice,
@@ -29,7 +29,7 @@ pub(super) enum Part {
     Log,
 }
 
-/// Why no value can stand at a pointer.
+/// Why no value can be at a pointer.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum PointerError {
     /// The text is no pointer, or one to the whole trip.
@@ -38,7 +38,7 @@ pub enum PointerError {
     /// The trip has no such part.
     #[error("a trip has no part `{0}`")]
     Outside(
-        /// Its first step.
+        /// First step of the pointer.
         String,
     ),
     /// There is no such leg.
@@ -50,7 +50,7 @@ pub enum PointerError {
     /// An object on the route has no such field.
     #[error("{0}")]
     UnknownKey(
-        /// What keys it has.
+        /// The message, with the keys that the object has.
         String,
     ),
     /// A list on the route has no such item.
@@ -90,7 +90,7 @@ fn legs(count: usize) -> String {
     }
 }
 
-impl Part {
+impl TripPart {
     /// All that a trip is made of.
     const ALL: [Self; 10] = [
         Self::Version,
@@ -158,7 +158,7 @@ impl Part {
         node.expect("the table has every part")
     }
 
-    /// Whether a pointer that leads on by these steps speaks of a leg's track, of all its points.
+    /// Whether a pointer that leads on by these steps refers to a leg's track, of all its points.
     pub(super) fn speaks_of_track(self, steps: &Pointer) -> bool {
         let first = steps.first();
         matches!(self, Self::Leg(_)) && first.is_none_or(|step| step.decoded() == "track")
@@ -243,11 +243,11 @@ impl Part {
     }
 }
 
-/// A document of those parts of a trip that some pointers speak of, to be changed.
+/// A document of those parts of a trip that some pointers refer to, to be changed.
 pub(super) struct Excerpt<'a> {
     trip: &'a Trip,
     /// The parts, and whether legs are there with their tracks.
-    parts: BTreeMap<Part, bool>,
+    parts: BTreeMap<TripPart, bool>,
     pub(super) document: Value,
 }
 
@@ -255,26 +255,28 @@ impl<'a> Excerpt<'a> {
     pub(super) fn new<'p>(trip: &'a Trip, pointers: impl IntoIterator<Item = &'p str>) -> Self {
         let mut parts = BTreeMap::new();
         for pointer in pointers {
-            match Part::from_pointer(pointer, trip) {
+            match TripPart::from_pointer(pointer, trip) {
                 // The number of a leg holds only as long as none comes or goes.
-                Ok((Part::Leg(_), steps)) if steps.is_root() => {
-                    parts.insert(Part::Legs, true);
+                Ok((TripPart::Leg(_), steps)) if steps.is_root() => {
+                    parts.insert(TripPart::Legs, true);
                 }
                 Ok((part, steps)) => {
                     *parts.entry(part).or_default() |= part.speaks_of_track(steps);
                 }
-                Err(_) if pointer.is_empty() => parts.extend(Part::ALL.map(|part| (part, true))),
+                Err(_) if pointer.is_empty() => {
+                    parts.extend(TripPart::ALL.map(|part| (part, true)))
+                }
                 // Nothing of the trip is there.
                 Err(_) => {}
             }
         }
-        if parts.contains_key(&Part::Legs) {
-            parts.retain(|part, _| !matches!(part, Part::Leg(_)));
+        if parts.contains_key(&TripPart::Legs) {
+            parts.retain(|part, _| !matches!(part, TripPart::Leg(_)));
         }
         let mut document = Map::new();
         for (&part, &with_track) in &parts {
             let value = part.read(trip, with_track);
-            if let Part::Leg(number) = part {
+            if let TripPart::Leg(number) = part {
                 let legs = document.entry(part.key());
                 legs.or_insert_with(|| vec![Value::Null; trip.legs.len()].into())[number] = value;
             } else if !value.is_null() {
@@ -301,7 +303,9 @@ impl<'a> Excerpt<'a> {
         let mut unsound = Vec::new();
         for (part, with_track) in self.parts {
             let value = match part {
-                Part::Leg(number) => document.get_mut(part.key()).map(|legs| legs[number].take()),
+                TripPart::Leg(number) => {
+                    document.get_mut(part.key()).map(|legs| legs[number].take())
+                }
                 _ => document.remove(part.key()),
             };
             let faults = match value {
@@ -321,7 +325,7 @@ impl<'a> Excerpt<'a> {
             }
             problems.extend(faults);
         }
-        document.retain(|key, _| key != Part::Legs.key());
+        document.retain(|key, _| key != TripPart::Legs.key());
         problems.extend(document.keys().map(|key| {
             Problem::new(
                 format!("/{}", check::shown_key(key)),
@@ -344,7 +348,7 @@ impl<'a> Excerpt<'a> {
 /// Where a pointer leads in a document.
 pub(super) struct Spot<'a> {
     pub(super) value: &'a mut Value,
-    /// After how many steps the first thing stands that had to be made for it.
+    /// After how many steps the first object is that had to be made for it.
     pub(super) made: Option<usize>,
 }
 

@@ -107,9 +107,9 @@ stated! {
 /// A latitude and a longitude.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Position {
-    /// Degrees north.
+    /// Latitude, in degrees north.
     pub lat: Degrees,
-    /// Degrees east.
+    /// Longitude, in degrees east.
     pub lon: Degrees,
 }
 
@@ -303,7 +303,7 @@ impl FuelStop {
         self.rely.unwrap_or(RELY)
     }
 
-    /// Whether there can be any fuel. A stop that was reported dry has none, even if the trip says to rely on it.
+    /// Whether there can be any fuel. A stop that was reported dry has none, even if the trip is set to rely on it.
     pub fn may_have_fuel(&self) -> bool {
         self.chance() > Share::ZERO && self.litres.is_none_or(|litres| litres > Litres::ZERO)
     }

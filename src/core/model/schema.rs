@@ -1,7 +1,7 @@
 //! The JSON Schema of the trip file: its shape from the types that serde reads, everything else from
 //! the table of fields.
 //!
-//! A schema says what each value may be by itself. The rules between fields ([`super::check`]) and the
+//! A schema states what each value may be by itself. The rules between fields ([`super::check`]) and the
 //! order of days or readings are beyond it.
 
 use schemars::generate::SchemaSettings;
@@ -23,7 +23,7 @@ pub fn schema() -> Value {
     schema
 }
 
-/// Replaces what the types say of a field and its parts by what the table says, and keeps the shape.
+/// Replaces the description of a field and its parts in the types by that of the table, and keeps the shape.
 fn fill(schema: &mut Value, node: &Node) {
     let Value::Object(schema) = schema else {
         return;

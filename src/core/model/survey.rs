@@ -15,7 +15,7 @@ use crate::quantity::{Degrees, Grade, Metres};
 pub struct Profile {
     /// Points, both ends included.
     pub points: usize,
-    /// Geodesic length.
+    /// Length along the points, on the ellipsoid.
     pub length: Metres,
     /// Climb and descent, where any height is known.
     pub climbed: Option<Climbed>,
@@ -60,7 +60,7 @@ struct Spread {
     east: (f64, Degrees),
     south: Degrees,
     north: Degrees,
-    /// The last point.
+    /// Longitude of the last point, counted on past ±180, and as it was given.
     last: (f64, Degrees),
 }
 
@@ -283,7 +283,7 @@ mod tests {
         );
     }
 
-    /// RFC 7946 section 5.2: the west end is the larger number when the date line lies between.
+    /// RFC 7946 section 5.2: the west end is the larger number when the date line is between them.
     #[test]
     fn the_extent_crosses_the_date_line() {
         let extent = |lons: &[f64]| {

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize, Serializer};
 use serde_json::Value;
 
 use super::field::TRACK_HEIGHT;
-use super::line::Line;
+use super::line::Polyline;
 use super::route::Position;
 use super::survey::Profile;
 use crate::quantity::{Degrees, Metres};
@@ -17,9 +17,9 @@ use crate::quantity::{Degrees, Metres};
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[serde(try_from = "Vec<f64>")]
 pub struct Point {
-    /// Degrees east.
+    /// Longitude, in degrees east.
     pub lon: Degrees,
-    /// Degrees north.
+    /// Latitude, in degrees north.
     pub lat: Degrees,
     /// Height above the sea, where it is known.
     pub height: Option<Metres>,
@@ -34,16 +34,16 @@ pub enum Track {
         /// Path relative to the trip.
         path: String,
         /// The file's lines, each an unbroken run of points.
-        lines: Option<Arc<[Line]>>,
+        lines: Option<Arc<[Polyline]>>,
     },
     /// In the trip itself.
-    Inline(Line),
+    Inline(Polyline),
     /// In the trip itself, several lines with gaps between them.
-    Lines(Arc<[Line]>),
+    Lines(Arc<[Polyline]>),
 }
 
 impl Point {
-    /// Where the point is.
+    /// The point without its height.
     pub fn position(&self) -> Position {
         Position {
             lat: self.lat,
@@ -59,7 +59,7 @@ pub fn is_height(height: Metres) -> bool {
 
 impl Track {
     /// The unbroken lines of the track; none when its file was not read.
-    pub fn lines(&self) -> &[Line] {
+    pub fn lines(&self) -> &[Polyline] {
         match self {
             Self::File { lines, .. } => lines.as_deref().unwrap_or_default(),
             Self::Inline(line) => std::slice::from_ref(line),
@@ -67,8 +67,8 @@ impl Track {
         }
     }
 
-    /// The track along lines that stand in the trip itself.
-    pub fn of_lines(mut lines: Vec<Line>) -> Self {
+    /// The track along lines that are in the trip itself.
+    pub fn of_lines(mut lines: Vec<Polyline>) -> Self {
         match lines.len() {
             1 => Self::Inline(lines.remove(0)),
             _ => Self::Lines(lines.into()),
@@ -81,12 +81,14 @@ impl Track {
     pub(crate) fn reversed(&self) -> Self {
         match self {
             Self::Inline(line) => Self::Inline(line.reversed()),
-            Self::Lines(lines) => Self::of_lines(lines.iter().rev().map(Line::reversed).collect()),
+            Self::Lines(lines) => {
+                Self::of_lines(lines.iter().rev().map(Polyline::reversed).collect())
+            }
             Self::File { .. } => self.clone(),
         }
     }
 
-    /// What was measured along all its lines, the gaps between them left out; nothing when there are none.
+    /// What was measured along all its lines, the gaps between them left out; `None` if there are none.
     pub fn profile(&self) -> Option<Profile> {
         let profiles = self.lines().iter().map(|line| *line.profile());
         profiles.reduce(Profile::and)
@@ -124,7 +126,7 @@ impl Serialize for Track {
         match self {
             Self::File { path, .. } => path.serialize(serializer),
             Self::Inline(line) => serializer.collect_seq(line.points()),
-            Self::Lines(lines) => serializer.collect_seq(lines.iter().map(Line::points)),
+            Self::Lines(lines) => serializer.collect_seq(lines.iter().map(Polyline::points)),
         }
     }
 }
@@ -139,9 +141,9 @@ impl TryFrom<Value> for Track {
             Value::String(path) => Self::File { path, lines: None },
             lines if has_lines => {
                 let lines: Vec<Vec<Point>> = serde_json::from_value(lines)?;
-                Self::of_lines(lines.into_iter().map(Line::new).collect())
+                Self::of_lines(lines.into_iter().map(Polyline::new).collect())
             }
-            points => Self::Inline(Line::new(serde_json::from_value(points)?)),
+            points => Self::Inline(Polyline::new(serde_json::from_value(points)?)),
         })
     }
 }
@@ -184,11 +186,11 @@ mod tests {
             height: height.map(Metres::new),
         };
         let points = [point(-130.5, -48.25, None), point(1.0, 2.0, Some(-3.5))];
-        let track = Track::Inline(Line::new(points.to_vec()));
+        let track = Track::Inline(Polyline::new(points.to_vec()));
         let text = "[[-130.5,-48.25],[1,2,-3.5]]";
         assert_eq!(read(text).unwrap(), track);
         assert_eq!(serde_json::to_string(&track).unwrap(), text);
-        let line = |points: &[Point]| Line::new(points.to_vec());
+        let line = |points: &[Point]| Polyline::new(points.to_vec());
         let track = Track::of_lines(vec![line(&points), line(&points[..1])]);
         let text = "[[[-130.5,-48.25],[1,2,-3.5]],[[-130.5,-48.25]]]";
         assert_eq!(read(text).unwrap(), track);

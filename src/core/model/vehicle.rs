@@ -31,7 +31,7 @@ pub const BASELINE_SPEED: KilometresPerHour = KilometresPerHour::new(90.0);
 pub(crate) const DRAG_AREA: SquareMetres = SquareMetres::new(1.1);
 /// Manual box 92–97 % times hypoid axle 90–93 %: Joachim, Börner, Kurz, Gear Technology 2012.
 pub(crate) const DRIVELINE_EFFICIENCY: Share = Share::new(0.865);
-/// Part of the tank that a kerb mass includes: ISO 1176 and Reg. (EU) 1230/2012 say at least 90 %.
+/// Part of the tank that a kerb mass includes: ISO 1176 and Reg. (EU) 1230/2012 require at least 90 %.
 pub(crate) const KERB_TANK_SHARE: Share = Share::new(0.9);
 /// Unusable fuel as a share of the tank. Common practice, no source.
 pub(crate) const UNUSABLE_SHARE: Share = Share::new(0.04);

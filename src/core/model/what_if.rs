@@ -1,7 +1,7 @@
 //! What-ifs: named JSON Patches (RFC 6902) on the trip, each index guarded by a `test`; and single values
 //! set by JSON Pointer (RFC 6901).
 //!
-//! Both change a document of those parts of the trip that they speak of, which is then checked as a file is: what comes
+//! Both change a document of those parts of the trip that they refer to, which is then checked as a file is: what comes
 //! out is a sound trip or nothing.
 
 use json_patch::jsonptr::Pointer;
@@ -19,7 +19,7 @@ use super::part::{Excerpt, PointerError, spot};
 /// Values, and characters of texts, that the operations of one patch may copy. A whole trip of 1,000 legs has some
 /// 20,000.
 const MOST_COPIED: usize = 1_000_000;
-/// Operations of one patch that may move or copy something: with each of them values may lie a level deeper.
+/// Operations of one patch that may move or copy something: with each of them values may be a level deeper.
 const MOST_MOVES: usize = 100;
 /// Steps of a pointer to anything in a trip, and some more.
 const MOST_STEPS: usize = 16;
@@ -97,10 +97,10 @@ impl WhatIfError {
 /// Why a value could not be set.
 #[derive(Debug, thiserror::Error)]
 pub enum SetError {
-    /// The text is no JSON Pointer, or it leads to no place where a value can stand.
+    /// The text is no JSON Pointer, or it leads to no place where a value can be.
     #[error("{pointer}: {reason}")]
     Pointer {
-        /// What was given.
+        /// The pointer as it was given.
         pointer: String,
         /// Why it does not.
         reason: PointerError,
@@ -209,8 +209,8 @@ impl Trip {
     /// The changed trip, which must have a leg if this one has: what plans the trip also plans what it is changed to.
     fn with_legs_kept(&self, changed: Self) -> Result<Self, Vec<Problem>> {
         if changed.legs.is_empty() && !self.legs.is_empty() {
-            let says = "must keep a leg, got none";
-            return Err(vec![Problem::new("/legs", says)]);
+            let message = "must keep a leg, got none";
+            return Err(vec![Problem::new("/legs", message)]);
         }
         Ok(changed)
     }
@@ -319,7 +319,7 @@ fn equal(a: &Value, b: &Value) -> bool {
 mod tests {
     use std::sync::Arc;
 
-    use crate::model::line::Line;
+    use crate::model::line::Polyline;
 
     use serde_json::json;
 
@@ -426,7 +426,7 @@ mod tests {
         );
     }
 
-    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that lie ever
+    /// What a patch makes ends before memory does, be it chosen or not: values that double, values that are ever
     /// deeper.
     #[test]
     fn a_patch_has_an_end() {
@@ -483,7 +483,7 @@ mod tests {
     #[test]
     fn a_track_that_was_read_stays_with_its_leg() {
         let mut trip = trip_with(&json!([{ "op": "remove", "path": "/legs/0" }]));
-        let lines: Arc<[Line]> = Arc::new([]);
+        let lines: Arc<[Polyline]> = Arc::new([]);
         trip.legs[1].track = Some(Track::File {
             path: "a.gpx".to_owned(),
             lines: Some(lines.clone()),

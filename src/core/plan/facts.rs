@@ -96,7 +96,7 @@ impl<'a> TripFacts<'a> {
     }
 
     /// Whether one could return to a place that was passed and begin anew there: its fuel stop is unlimited and has at
-    /// least this chance of fuel, or as the trip says of relying on it.
+    /// least this chance of fuel, or as the trip is set to rely on it.
     pub(crate) fn is_refuge_behind(&self, place: usize, chance: Share) -> bool {
         place < self.passed()
             && self

@@ -48,7 +48,7 @@ impl Loadout {
         let mut usages: Vec<Usage> = legs.iter().map(|leg| leg.usage(full)).collect();
         let reserve_on_return = reserve(facts, &usages, full);
         let mut reserve = reserve_on_return.clone();
-        // What was driven takes nothing more, and asks for no more than what is kept here.
+        // What was driven takes nothing more, and requires no more than what is kept here.
         let from = facts.from();
         usages[..from].fill(Usage::NONE);
         let kept = reserve[from];

@@ -1,13 +1,13 @@
 //! A trip and all that follows from it.
 //!
 //! [`Plan::best_estimate`] is the only way to a plan; screen, report and JSON read the same plan and compute nothing of
-//! their own. All fuel on board is *usable* fuel unless a field says `gauge`.
+//! their own. All fuel on board is *usable* fuel unless the name of a field has `gauge`.
 //!
 //! The way there goes in one direction: what is known of the trip (`facts`, `under_way`), a set of cans as it is
 //! carried (`loadout`), what to rely on and to hold back (`policy`), both tried (`trial`), the best of all sets
 //! (`search`), and that one laid out (`lay_out`) as plain data (`parts`). Whatever is asked of a plan
 //! (`questions`) is computed when it is first asked for, from what the plan holds and what is `kept` for that, and
-//! lies among its `answers`. Nothing uses what stands to its right:
+//! is among its `answers`. Nothing uses what is to its right:
 //!
 //! ```text
 //! under_way <- facts <- loadout <- policy <- trial <- search <- answers <- kept <- parts <- lay_out <- questions
@@ -67,7 +67,7 @@ pub use questions::{ahead, difference, tipping};
 
 pub use under_way::learnt;
 
-/// What was driven on a trip that is under way, and what that says of going on or turning back now.
+/// What was driven on a trip that is under way, and what follows for going on or turning back now.
 pub mod progress {
     pub use super::questions::now::{Advice, Now};
     pub use super::questions::odometer::OddOdometer;

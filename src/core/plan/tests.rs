@@ -91,7 +91,7 @@ fn the_draws_can_be_asked_again() {
     }
 }
 
-/// What a first look at some samples says that cans must hold, all samples say too: so it refuses none that would do.
+/// What a first look at some samples requires of the cans, all samples require too: so it refuses none that would do.
 #[test]
 fn a_first_look_asks_for_no_more_than_all_samples() {
     let mut refused = 0;
@@ -141,7 +141,7 @@ fn a_sample_without_doubt_is_driven_as_planned() {
 }
 
 /// Where the cans hold what is wanted, the samples that are driven by the instructions end as the rules want it at
-/// least as often as the success target says.
+/// least as often as the success target requires.
 #[test]
 fn instructions_hold_what_the_confidence_says() {
     for mut trip in trips() {

@@ -10,7 +10,7 @@ use crate::quantity::{KilometresPerHour, Metres, Share};
 const SUGGESTED: f64 = 0.5;
 /// A surface on a smaller part of a leg is that of the legs before and after it.
 const LEAST_SURFACE: f64 = 0.05;
-/// A way is driven from so many metres on: a fix at a crossing lies on every way that meets there.
+/// A way is driven from so many metres on: a fix at a crossing is on every way that meets there.
 const LEAST_OF_PIECE: f64 = 0.01;
 /// Hazards of a way that was driven over less than this are those of a junction.
 const LEAST_OF_WAY: Metres = Metres::new(25.0);
@@ -44,7 +44,7 @@ struct Shown {
 /// What a part of a track was driven on.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
-    /// Its length.
+    /// Length of the part.
     pub length: Metres,
     /// Length by likeliest ground, the longest first.
     pub grounds: Vec<(Ground, Metres)>,

@@ -65,9 +65,9 @@ pub struct Matched {
 /// From one fix to the next, or a part of it on one ground.
 #[derive(Clone, Debug)]
 pub struct Step {
-    /// Distance along the track where it begins and ends.
+    /// Distance along the track at which the step begins.
     pub from: Metres,
-    /// See `from`.
+    /// Distance along the track at which the step ends.
     pub to: Metres,
     /// Probability of each ground, by its index.
     pub(crate) grounds: [f32; Ground::COUNT],
@@ -457,7 +457,7 @@ fn steps(
 fn course(network: &Network, pieces: &[Piece]) -> Course {
     let length: f64 = pieces.iter().map(|piece| piece.1).sum();
     let ground = |piece: &Piece| network.tags(piece.0).ground;
-    // A vehicle that stood moved along no segment, but was on one.
+    // A vehicle at rest moved along no segment, but was on one.
     if length <= 0.0 {
         return pieces
             .last()

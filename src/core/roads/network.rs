@@ -31,9 +31,9 @@ pub struct RawWay {
 /// A place that sells fuel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FuelObject {
-    /// Where.
+    /// Where it is on the map.
     pub position: Position,
-    /// Its name.
+    /// Name on the map; `None` if it has none.
     pub name: Option<String>,
     /// Other tags of interest, as `key=value`.
     pub tags: Vec<String>,

@@ -7,7 +7,7 @@ use crate::quantity::KilometresPerHour;
 /// What a map shows of the surface at a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Ground {
-    /// A surface.
+    /// A surface of the trip file.
     Known(Surface),
     /// Sand: a track on earth whose distance is soft sand.
     Sand,
@@ -85,9 +85,9 @@ impl Hazards {
 /// What the tags of a way mean for a trip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WayTags {
-    /// The surface.
+    /// The surface that they mean.
     pub ground: Ground,
-    /// The speed limit.
+    /// Speed limit; `None` if the tags have none.
     pub limit: Option<KilometresPerHour>,
     /// What may stop or endanger a vehicle.
     pub hazards: Hazards,

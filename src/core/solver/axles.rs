@@ -2,8 +2,8 @@
 //!
 //! A mass `x` ahead of the rear axle puts `x / wheelbase` of itself on the front axle and the rest on the rear one; a
 //! mass behind the rear axle lifts the front. The empty vehicle's own share follows from what the front axle carries
-//! at kerb mass, less what the kerb mass holds of driver and fuel. Left out: slopes, braking, and where in a place a
-//! thing lies.
+//! at kerb mass, less what the kerb mass holds of driver and fuel. Left out: slopes, braking, and where in a place the
+//! gear is.
 
 use crate::consumption::engine::fuel_density;
 use crate::model::Trip;
@@ -59,7 +59,7 @@ pub(crate) struct Moments<'a> {
 }
 
 impl<'a> Moments<'a> {
-    /// Nothing when the wheelbase or the front axle's part of the kerb mass is not stated.
+    /// `None` if the wheelbase or the front axle's part of the kerb mass is not stated.
     pub(crate) fn from_vehicle(vehicle: &'a Vehicle) -> Option<Self> {
         let axles = vehicle.axles.as_ref()?;
         Some(Self {
@@ -82,7 +82,7 @@ impl<'a> Moments<'a> {
     }
 
     /// The stated kerb mass as the load of each axle, less what it holds that is counted elsewhere. Accessories
-    /// that the load lists again are taken out of the load space (common practice, no source).
+    /// that the load lists again are taken out of the cargo area (common practice, no source).
     fn empty(&self, vehicle: &Vehicle) -> [Weight; 5] {
         let fuel = vehicle.tank_l * vehicle.kerb_tank_share().get() * fuel_density(vehicle.fuel);
         [

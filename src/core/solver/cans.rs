@@ -1,6 +1,6 @@
 //! Which sets of cans there are to carry, and which of two is preferred.
 //!
-//! A set says how many cans of which kind lie where. Sets without fuel on the roof come first, then the fewest cans,
+//! A set is how many cans of which kind are where. Sets without fuel on the roof come first, then the fewest cans,
 //! the fewest to buy, the lightest, those in the places that the trip lists first, the largest. Fuel is never carried
 //! among the passengers, and the roof is the last of its places wherever the trip lists it: fuel up there raises the
 //! centre of gravity and the drag.
@@ -100,7 +100,7 @@ pub(crate) fn to_buy(set: &[ChosenCans]) -> u32 {
     set.iter().map(|cans| cans.to_buy).sum()
 }
 
-/// Whether any can of a set lies on the roof.
+/// Whether any can of a set is on the roof.
 pub fn is_on_roof(set: &[ChosenCans]) -> bool {
     set.iter().any(|cans| cans.place == CarryingPlace::Roof)
 }
@@ -140,7 +140,7 @@ struct Kind {
     available: u32,
     /// Where it may be, in the order of the trip, the roof left out.
     low: Vec<CarryingPlace>,
-    /// Whether it may lie on the roof.
+    /// Whether it may be on the roof.
     roof: bool,
 }
 
@@ -192,7 +192,7 @@ struct Listing<'a> {
     most: usize,
     /// How many beginnings of batches may still be looked at.
     visits_left: usize,
-    /// See [`Stock::rest`].
+    /// What the rest of the stock can hold, as in [`Stock::rest`].
     rest: Vec<(u32, Litres)>,
     /// The batch that is begun.
     counts: Vec<[u32; 2]>,
@@ -367,7 +367,7 @@ impl Stock {
         rest
     }
 
-    /// The batch of exactly `count` cans that holds most, those on the roof that can lie nowhere else; `None` if
+    /// The batch of exactly `count` cans that holds most, those on the roof that can be nowhere else; `None` if
     /// there are fewer, or where it is not one of those with some on the roof or with none.
     pub(crate) fn fullest(&self, count: u32, on_roof: bool) -> Option<Batch> {
         let mut order: Vec<usize> = (0..self.kinds.len()).collect();
@@ -414,8 +414,8 @@ impl Stock {
             .sum()
     }
 
-    /// Whether the places may have room for a batch when no more than `litres` need be in it, by what `room` says that
-    /// each place has; nothing is no limit. False only where no way to lay it out is within the places.
+    /// Whether the places may have room for a batch when no more than `litres` need be in it, by what `room` returns
+    /// that each place has; nothing is no limit. False only where no way to lay it out is within the places.
     pub(crate) fn may_lie(
         &self,
         batch: &Batch,
@@ -520,7 +520,7 @@ fn groups(kind: &Kind, low: &[u32], roof: u32) -> Vec<ChosenCans> {
         .collect()
 }
 
-/// All ways to put exactly `count` equal things into `places` places.
+/// All ways to put exactly `count` equal items into `places` places.
 fn spreads(count: u32, places: usize) -> Vec<Vec<u32>> {
     match places {
         0 if count > 0 => vec![],

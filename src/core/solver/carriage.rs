@@ -15,17 +15,17 @@ use super::cans::{self, ChosenCans};
 /// Where a limit on fuel in cans holds, and what it allows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Jurisdiction {
-    /// What it is called.
+    /// Name of the country or region.
     pub name: &'static str,
     /// Where it is written, and of when that is.
     pub source: &'static str,
-    /// Whether it speaks of diesel too.
+    /// Whether it applies to diesel too.
     pub(crate) diesel: bool,
-    /// What it allows.
+    /// The most that it allows.
     pub most: Carried,
 }
 
-/// What is carried in cans, or may be: only what a rule speaks of.
+/// What is carried in cans, or may be: only what a rule limits.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Carried {
     /// The largest can, by its size.
@@ -129,7 +129,7 @@ pub(crate) const JURISDICTIONS: [Jurisdiction; 4] = [
 /// A row of the table that a set of cans breaks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Broken {
-    /// The row.
+    /// The law of that row.
     pub of: Jurisdiction,
     /// What is carried over what the row allows.
     pub over: Carried,

@@ -1,11 +1,11 @@
 //! Driving the trip forward with a set of cans: what is filled where, which can is decanted when, what is left.
 //!
-//! The tank is filled at every fuel stop, a can only where the way to the next fuel stop asks for it, whole cans at a
-//! time. Where prices say how much to leave a fuel stop with, the tank is filled to that, and cans with what it cannot
-//! hold. A can is decanted at the first halt (a place) at which all of it fits. On the road it is decanted only where
-//! the tank alone would otherwise fall below its floor before the next halt: the fixed reserve, and on rough or steep
-//! ground at least 12 % of the tank, because fuel pickups suck air on slopes. When the fuel does not reach, the tank
-//! goes below zero and says how much is missing.
+//! The tank is filled at every fuel stop, a can only where the way to the next fuel stop requires it, whole cans at a
+//! time. Where prices determine how much to leave a fuel stop with, the tank is filled to that, and cans with what it
+//! cannot hold. A can is decanted at the first halt (a place) at which all of it fits. On the road it is decanted only
+//! where the tank alone would otherwise fall below its floor before the next halt: the fixed reserve, and on rough or
+//! steep ground at least 12 % of the tank, because fuel pickups suck air on slopes. When the fuel does not reach, the
+//! tank goes below zero and shows how much is missing.
 
 use std::sync::Arc;
 
@@ -33,7 +33,7 @@ pub struct Conditions<'a> {
     pub distances: &'a [Kilometres],
     /// Whether each leg is rough or steep.
     pub rough: &'a [bool],
-    /// How many legs lie behind: nothing is decanted on them.
+    /// How many legs were driven: nothing is decanted on them.
     pub driven: usize,
 }
 
@@ -97,7 +97,7 @@ impl Log {
 /// Whether a fuel stop has anything.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Tap {
-    /// As the problem says.
+    /// As the problem states.
     Open,
     /// Nothing, as is found on arrival.
     Dry,
@@ -170,7 +170,7 @@ impl<'a> Drive<'a> {
         self.tank + self.in_cans
     }
 
-    /// Fills at the fuel stop of a place where the need says that it is used.
+    /// Fills at the fuel stop of a place where the need uses it.
     pub(crate) fn fill(
         &mut self,
         place_number: usize,
@@ -656,7 +656,7 @@ mod tests {
     }
 
     /// By hand, 600 km in one leg with one can: it fits from 188 km on, when 18.8 L are burnt; the tank alone holds its
-    /// 5 L up to 450 km. Nothing asks for it before the leg, where it does not fit, so it is decanted as soon as it
+    /// 5 L up to 450 km. Nothing requires it before the leg, where it does not fit, so it is decanted as soon as it
     /// fits.
     #[test]
     fn a_can_is_decanted_on_the_road_once_it_fits() {

@@ -92,7 +92,7 @@ mod tests {
         assert!(degree(Fuel::Diesel, Celsius::new(50.0)) > usual);
     }
 
-    /// Filled to the degree, the fuel takes up no more than the can at the hottest.
+    /// Filled to the degree, the fuel needs no more room than the can has at the hottest.
     #[test]
     fn a_can_filled_to_the_degree_does_not_overflow() {
         for fuel in [Fuel::Petrol, Fuel::Diesel] {

@@ -26,7 +26,7 @@ pub const ROUNDING: Litres = Litres::new(1e-6);
 /// A fuel stop that the plan relies on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FuelStopVisit {
-    /// What it has; nothing when unlimited.
+    /// Its stock; `None` if unlimited.
     pub supply: Option<Litres>,
     /// Fuel stops of one number are one fuel stop met again, with one supply.
     pub number: usize,
@@ -60,10 +60,10 @@ pub struct Need {
     pub arrival: Vec<Litres>,
     /// At the fuel stop after filling, where a fuel stop is used: more than on departure when there is a detour.
     pub at_fuel_stop: Vec<Option<Litres>>,
-    /// The most that a meeting may take from its fuel stop, so that the others have their share; nothing when unlimited
+    /// The most that a meeting may take from its fuel stop, so that the others have their share; `None` if unlimited
     /// or where there is no fuel stop.
     pub allowance: Vec<Option<Litres>>,
-    /// What to leave each fuel stop with, where prices say; `None` if the tank is filled.
+    /// What to leave each fuel stop with, where prices decide; `None` if the tank is filled.
     pub filled_to: Vec<Option<Litres>>,
     /// On arrival with less than this, fill tank and all cans; `None` if that is never asked.
     pub fill_all_below: Vec<Option<Litres>>,
@@ -182,7 +182,7 @@ impl Problem {
         }
     }
 
-    /// Solves the recursion for limited fuel stops that are shared out as another solution of the same trip says.
+    /// Solves the recursion for limited fuel stops that are shared out as in another solution of the same trip.
     pub(crate) fn need_as(&self, other: &Need) -> Need {
         self.need_with(&self.shares_as(other), OffRoute::WhereItHelps)
     }

@@ -17,9 +17,9 @@
 //! 2007; Khuller, Malekian, Mestre 2007). Cost: n log n.
 //!
 //! Two things are not of that kind. Which fuel stops off the route to use is decided by branch and bound (the bound: as
-//! if the undecided lay on the route), exact unless it is given up for the many places. The shares of a limited fuel
+//! if the undecided were on the route), exact unless it is given up for the many places. The shares of a limited fuel
 //! stop that is met again are found by exchanges between two meetings, exact with one fuel stop met twice.
-//! [`Purchase::proven`] tells.
+//! [`Purchase::proven`] shows.
 //!
 //! Left out: what a can loses when decanted changes no choice, it is bought where it is lacking; fuel that is left at
 //! the finish is worth nothing.
@@ -51,7 +51,7 @@ pub struct Market<'a> {
     pub cans_for_price: bool,
 }
 
-/// What to buy where.
+/// How much to buy at each fuel stop, and what that costs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Purchase {
     /// What is required where, with what each fuel stop is left with.
@@ -85,7 +85,7 @@ struct Priced {
 }
 
 impl Market<'_> {
-    /// The cheapest purchase; nothing when the trip cannot be made with what there is.
+    /// The cheapest purchase; `None` if the trip cannot be made with what there is.
     ///
     /// # Panics
     /// When there is not one price for each place.
@@ -138,8 +138,8 @@ impl Market<'_> {
         })
     }
 
-    /// The cheapest purchase with which each fuel stop that `need` uses is left with at least what it says, and no
-    /// meeting takes more than its share; nothing when that cannot be.
+    /// The cheapest purchase with which each fuel stop that `need` uses is left with at least what it requires, and no
+    /// meeting takes more than its share; `None` if that cannot be.
     pub(crate) fn least_cost_for(&self, need: &Need) -> Option<Need> {
         let mut problem = self.problem.clone();
         for (fuel_stop, used) in problem.fuel_stops.iter_mut().zip(&need.at_fuel_stop) {
@@ -182,7 +182,7 @@ impl Market<'_> {
             .fold(0.0, f64::max)
     }
 
-    /// What to leave each fuel stop with; nothing to be bought asks for no more than is required.
+    /// What to leave each fuel stop with; nothing to be bought requires no more than is required.
     fn levels(&self, problem: &Problem, bought: &[f64]) -> Vec<Option<Litres>> {
         let mut on_board = self.start;
         let mut levels = vec![None; problem.fuel_stops.len()];
@@ -209,7 +209,7 @@ impl Market<'_> {
         self.filled_for(problem, &need)
     }
 
-    /// The least cost when every fuel stop of `problem` is used and is left with at least what `need` says.
+    /// The least cost when every fuel stop of `problem` is used and is left with at least what `need` requires.
     fn filled_for(&self, problem: &Problem, need: &Need) -> Filled {
         let n = problem.legs.len();
         let tank = self.problem.tank.get();
@@ -309,7 +309,7 @@ impl Search<'_> {
                 return;
             }
         }
-        // Where the bound buys most, the decision tells most.
+        // Where the bound buys most, the decision matters most.
         let Some(place) = undecided
             .into_iter()
             .max_by(|&a, &b| bound.bought[a].total_cmp(&bound.bought[b]))
@@ -328,7 +328,7 @@ impl Search<'_> {
         }
     }
 
-    /// The least cost with what is decided; a fuel stop that is not decided is taken to lie on the route.
+    /// The least cost with what is decided; a fuel stop that is not decided is taken to be on the route.
     fn priced(&mut self, visits: &[Visit]) -> Priced {
         let mut problem = self.market.problem.clone();
         for (fuel_stop, visit) in problem.fuel_stops.iter_mut().zip(visits) {

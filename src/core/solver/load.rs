@@ -17,7 +17,7 @@ use super::axles::{AxleLoads, Moments};
 use super::cans::{self, ChosenCans};
 use super::places::PLACES;
 
-/// Masses that differ by less are equal: no scale at hand tells them apart.
+/// Masses that differ by less are equal: no scale at hand distinguishes them.
 pub(crate) const EQUAL_MASS: Kilograms = Kilograms::new(0.001);
 
 /// Mass of the vehicle with nobody, nothing and no fuel in it.
@@ -51,7 +51,7 @@ pub(crate) fn roof_drag(load: &Load, set: &[ChosenCans]) -> SquareMetres {
     }
 }
 
-/// What a leg on `day` bears besides usable fuel, with the cans of `set` on board.
+/// What is carried on a leg of `day` besides usable fuel, with the cans of `set` on board.
 pub fn burden(trip: &Trip, set: &[ChosenCans], day: u32) -> Burden {
     let (vehicle, load) = (&trip.vehicle, trip.load());
     let items: Kilograms = load.gear().iter().map(|item| item.mass_on(day)).sum();
@@ -109,7 +109,7 @@ impl MadeOf {
 /// Masses at one departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Departure {
-    /// Place number.
+    /// Number of the place, 0 for the start.
     pub place_number: usize,
     /// Day of the trip.
     pub day: u32,
@@ -129,7 +129,7 @@ pub struct Departure {
     pub roof: Kilograms,
     /// Items and cans on the rear carrier.
     pub rear: Kilograms,
-    /// Items and cans in the load space.
+    /// Gear and cans in the cargo area.
     pub cargo: Kilograms,
     /// Whether the leg that begins is not sealed.
     pub off_road: bool,
@@ -205,13 +205,13 @@ pub(crate) fn departure(
 /// What a load limit is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LoadLimit {
-    /// Total mass.
+    /// Total mass of vehicle, load and fuel.
     Gvm,
     /// Load of the front axle.
     FrontAxle,
     /// Load of the rear axle.
     RearAxle,
-    /// The roof.
+    /// Load on the roof.
     Roof {
         /// Whether the limit off sealed roads is the one that binds.
         off_road: bool,
@@ -221,22 +221,22 @@ pub enum LoadLimit {
 }
 
 impl LoadLimit {
-    /// Whether both are about the same thing; the roof is one thing on and off sealed roads.
+    /// Whether both are about the same limit; the roof is one thing on and off sealed roads.
     pub fn is_of(self, other: Self) -> bool {
         self == other || matches!((self, other), (Self::Roof { .. }, Self::Roof { .. }))
     }
 }
 
-/// One limit and what it bears at its worst departure.
+/// One limit and the load on it at its worst departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoadBar {
-    /// The limit.
+    /// Which limit it is.
     pub what: LoadLimit,
     /// Place number of the worst departure.
     pub place_number: usize,
     /// Mass that counts against the limit.
     pub mass: Kilograms,
-    /// The limit; nothing when none is stated.
+    /// The limit; `None` if none is stated.
     pub limit: Option<Kilograms>,
 }
 
@@ -246,7 +246,7 @@ impl LoadBar {
         self.limit.map(|limit| limit - self.mass)
     }
 
-    /// Whether more is borne than allowed.
+    /// Whether more is carried than allowed.
     pub fn is_over(&self) -> bool {
         self.left().is_some_and(|left| left < -EQUAL_MASS)
     }
@@ -277,7 +277,7 @@ pub(crate) fn roof_limit(trip: &Trip, off_road: bool) -> Option<Kilograms> {
         .reduce(Kilograms::min)
 }
 
-/// The worst of the departures by what `mass` says of them.
+/// The worst of the departures by what `mass` returns for them.
 fn worst(
     what: LoadLimit,
     limit: Option<Kilograms>,

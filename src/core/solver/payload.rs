@@ -14,7 +14,7 @@ use super::load::{Departure, LoadLimit, roof_limit};
 /// What can still be loaded in a place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Room {
-    /// The place.
+    /// Where in the vehicle it is loaded.
     pub place: CarryingPlace,
     /// The mass; below 0 if a limit is exceeded.
     pub mass: Kilograms,

@@ -1,4 +1,4 @@
-//! What the carrying places and the axles still bear beside a set of cans, at every departure of a run: the quick
+//! What the carrying places and the axles can still carry beside a set of cans, at every departure of a run: the quick
 //! answer to whether a way of laying out the cans is within the limits.
 //!
 //! It must agree with `load::bars`, which judges one laid-out set in full.
@@ -13,7 +13,7 @@ use super::axles::Moments;
 use super::cans::ChosenCans;
 use super::load::{self, Departing, LoadLimit};
 
-/// The places that cans lie in.
+/// The places that cans are in.
 pub(crate) const PLACES: [CarryingPlace; 3] = [
     CarryingPlace::Cargo,
     CarryingPlace::Rear,
@@ -97,7 +97,7 @@ impl Room {
         }
     }
 
-    /// Whether a set lies within every limit at every departure.
+    /// Whether a set is within every limit at every departure.
     pub(crate) fn bears(&self, set: &[ChosenCans]) -> bool {
         let there = |place| set.iter().filter(move |cans| cans.place == place);
         let empty = PLACES.map(|place| {

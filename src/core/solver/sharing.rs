@@ -3,7 +3,7 @@
 //! What is required anywhere is convex in the shares: it is made of sums, maxima and rising straight lines of them. So
 //! the fuel in cans has no false minima along any exchange between two meetings, and a golden-section search finds the
 //! best exchange. Exchanges are tried in turn until none helps, from two beginnings. With one fuel stop met twice that
-//! is exact; with more meetings it may rest where only several exchanges at once would help, and then asks for more
+//! is exact; with more meetings it may rest where only several exchanges at once would help, and then requires more
 //! spare than it must, never for less. The same where the search is cut short because there are too many meetings.
 
 use crate::consumption::usage::Usage;

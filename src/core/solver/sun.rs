@@ -27,7 +27,7 @@ pub struct Sun {
 pub enum Light {
     /// From and until.
     Between(Hours, Hours),
-    /// All day long.
+    /// Above it all day long.
     Always,
     /// Not on that day.
     Never,

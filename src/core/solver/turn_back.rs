@@ -2,7 +2,7 @@
 //!
 //! All fuel on board counts, the fixed reserve stays untouched, and the way back is the same legs driven the other way.
 //! What is on board falls and what the way back needs rises along the stage, so there is one such point, found on its
-//! leg between two that close in on it. With equal burn both ways and nothing held back it lies at half the usable fuel
+//! leg between two that close in on it. With equal burn both ways and nothing held back it is at half the usable fuel
 //! (the point of no return of aviation, d = E·O·H / (O + H)).
 
 use crate::consumption::usage::Usage;
@@ -12,7 +12,7 @@ use crate::quantity::{Hours, Litres, Share};
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct OutAndBack {
     pub(crate) out: Usage,
-    /// The way back; nothing when the leg cannot be driven the other way.
+    /// The way back; `None` if the leg cannot be driven the other way.
     pub(crate) back: Option<Usage>,
     /// Usable litres on departure, on the route out.
     pub(crate) start: Litres,
@@ -76,15 +76,15 @@ fn between(can: Point, cannot: Point, at: impl Fn(Share) -> Point) -> Point {
     best
 }
 
-/// Litres needed to go back over one leg more and arrive with `left`; nothing when it cannot be driven the other way.
+/// Litres needed to go back over one leg more and arrive with `left`; `None` if it cannot be driven the other way.
 pub(crate) fn needed_back(back: Option<Usage>, left: Litres) -> Option<Litres> {
     Some(back?.needed_for(left, Share::ZERO))
 }
 
-/// The last point of a stage from which one can still go back.
+/// The last point of a stage from which a return is still possible.
 ///
 /// `legs` are those of the stage in driving order; `needed` are the litres with which one must be back at its
-/// first place. Nothing when not even the first place will do.
+/// first place. `None` if not even the first place will do.
 pub(crate) fn last_point(
     legs: impl IntoIterator<Item = OutAndBack>,
     needed: Litres,
@@ -111,7 +111,7 @@ pub(crate) fn last_point(
     Some(last)
 }
 
-/// The last point of a leg from which one can still go back, its end where one can from there; `None` if it cannot
+/// The last point of a leg from which a return is still possible, its end if it is from there; `None` if it cannot
 /// be driven back. `start` is its first point.
 pub(crate) fn last_on(leg: OutAndBack, start: Point) -> Option<Point> {
     let back = leg.back?;
@@ -143,7 +143,7 @@ impl OutAndBack {
 
 /// The point from which going on to the end takes as long as going back to the start: the leg and a part of it.
 ///
-/// `legs` are the hours of each out and back. Nothing where a leg that cannot be driven the other way lies before it.
+/// `legs` are the hours of each out and back. `None` if a leg that cannot be driven the other way is before it.
 pub(crate) fn equal_time(legs: &[(Hours, Option<Hours>)]) -> Option<(usize, Share)> {
     let mut ahead: Hours = legs.iter().map(|(out, _)| *out).sum();
     let mut behind = Hours::ZERO;

@@ -40,7 +40,7 @@ pub(super) enum CellError {
         /// The unit of the column.
         unit: &'static str,
         got: String,
-        /// The same in the unit of the column, where that is known.
+        /// What to write instead, in words; empty if it cannot be converted.
         converted: String,
     },
     #[error("`{0}` has a thousands separator: write the number without it")]

@@ -57,7 +57,7 @@ const COLUMNS: [Column; 15] = [
     named("price_per_l", Holds::Number),
     named("note", Holds::Text),
 ];
-/// The columns, those that say one thing in several units together, and what to enter.
+/// The columns, those of one quantity in several units together, and what to enter.
 pub(crate) const COLUMN_HELP: [(&str, &str); 11] = [
     (
         "date",
@@ -185,7 +185,7 @@ pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
     problems.or(fills)
 }
 
-/// The one column of some that say the same in other units, and what a number of it is in ours.
+/// The one column of some that have the same in other units, and what a number of it is in ours.
 fn one_of(
     sheet: &Sheet,
     what: &str,
@@ -226,7 +226,7 @@ fn day_of(
         wrong(format!("must be a date such as 2026-03-14, got `{got}`"));
         return None;
     };
-    // Days of this form stand in the order of their text.
+    // Days of this form sort as their text does.
     if let Some((before, line)) = last
         && day < before.as_str()
     {

@@ -61,17 +61,17 @@ const LEG_TABLE: Columns = Columns {
 /// A table that was read.
 #[derive(Clone, Debug)]
 pub struct Table {
-    /// What the first row says of the start; its name is empty where no column states it.
+    /// What the first row states of the start; its name is empty where no column states it.
     pub start: Start,
     /// One row a leg, in the order of the file.
-    pub rows: Vec<Row>,
+    pub rows: Vec<ReadLeg>,
     /// How the table was read.
     pub dialect: Dialect,
 }
 
-/// One row.
+/// A leg, and the line of the table that it is from.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct ReadLeg {
     /// Line of the file on which the row begins, from 1.
     pub line: u64,
     /// The leg that the row describes.
@@ -121,8 +121,8 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
     };
     let mut start = Map::new();
     put(&mut start, "/name", "".into());
-    let mut rows: Vec<Row> = Vec::new();
-    // The place before, where it can be told.
+    let mut rows: Vec<ReadLeg> = Vec::new();
+    // The place before, where it is known.
     let mut before: Option<Value> = None;
     for (n, record) in sheet.rows.iter().enumerate() {
         let mut leg = Map::new();
@@ -155,7 +155,7 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
             }
             continue;
         }
-        rows.push(Row {
+        rows.push(ReadLeg {
             line: record.line,
             leg: typed(leg),
         });

@@ -107,7 +107,7 @@ impl Columns {
             .is_some_and(|begin| name.starts_with(begin))
     }
 
-    /// What to say of a table that is of another kind: a column is missing that it needs, and others are unknown.
+    /// What to report of a table that is of another kind: a column is missing that it needs, and others are unknown.
     fn unlike(&self, missing: &[&str], unknown: &[&str]) -> Option<String> {
         let (columns, advice) = self.elsewhere;
         let is_other = unknown.iter().any(|name| {

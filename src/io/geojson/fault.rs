@@ -11,7 +11,7 @@ use crate::io::reading::{MOST_LINES, MOST_WAYPOINTS};
 use crate::io::text::plain;
 use crate::model::field::MOST_ITEMS;
 
-/// What the JSON reader says of nesting that it does not follow.
+/// The message of the JSON reader about nesting that it does not follow.
 const TOO_DEEP: &str = "recursion limit exceeded";
 
 /// Something wrong with a file.

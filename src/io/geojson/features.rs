@@ -76,17 +76,19 @@ impl Reader {
     fn take_feature(&mut self, feature: Feature, at: &str) -> Result<(), Fault> {
         self.pass_over(feature.foreign_members);
         let properties = feature.properties.unwrap_or_default();
-        let mut said = self.properties(properties, &format!("{at}/properties"))?;
+        let mut properties = self.properties(properties, &format!("{at}/properties"))?;
         let at_geometry = format!("{at}/geometry");
-        if let Some(start) = said.start.take() {
+        if let Some(start) = properties.start.take() {
             self.reading.stated.start = Some(start);
         }
-        if let Some(leg) = said.leg.take() {
+        if let Some(leg) = properties.leg.take() {
             let stated = StatedLeg {
                 at: format!("{at}/properties/trip_leg"),
                 leg: Leg { track: None, ..leg },
                 track: match feature.geometry {
-                    Some(geometry) if said.is_track => self.track(geometry.value, &at_geometry)?,
+                    Some(geometry) if properties.is_track => {
+                        self.track(geometry.value, &at_geometry)?
+                    }
                     _ => Vec::new(),
                 },
             };
@@ -95,7 +97,7 @@ impl Reader {
             return within(legs.len(), MOST_ITEMS, at, Cause::ManyLegs);
         }
         if let Some(geometry) = feature.geometry {
-            return self.take_geometry(geometry, &at_geometry, &said);
+            return self.take_geometry(geometry, &at_geometry, &properties);
         }
         let name = "feature without a geometry";
         self.reading.pass_over(name, str::to_owned);
@@ -106,7 +108,7 @@ impl Reader {
         &mut self,
         geometry: Geometry,
         at: &str,
-        said: &Properties,
+        properties: &Properties,
     ) -> Result<(), Fault> {
         self.pass_over(geometry.foreign_members);
         let kind = geometry.value.type_name();
@@ -114,25 +116,25 @@ impl Reader {
         match geometry.value {
             GeometryValue::GeometryCollection { geometries } => {
                 for (n, geometry) in geometries.into_iter().enumerate() {
-                    self.take_geometry(geometry, &format!("{at}/geometries/{n}"), said)?;
+                    self.take_geometry(geometry, &format!("{at}/geometries/{n}"), properties)?;
                 }
                 Ok(())
             }
             GeometryValue::Point { coordinates } => {
                 let point = self.point(&coordinates, || inner)?;
-                self.take_points(vec![point], at, said)
+                self.take_points(vec![point], at, properties)
             }
             GeometryValue::MultiPoint { coordinates } if !coordinates.is_empty() => {
                 let points = self.points(&coordinates, &inner)?;
-                self.take_points(points, at, said)
+                self.take_points(points, at, properties)
             }
             GeometryValue::LineString { coordinates } if !coordinates.is_empty() => {
                 let points = self.points(&coordinates, &inner)?;
-                self.take_lines(vec![points], at, said)
+                self.take_lines(vec![points], at, properties)
             }
             GeometryValue::MultiLineString { coordinates } if !coordinates.is_empty() => {
                 let lines = self.lines(&coordinates, &inner)?;
-                self.take_lines(lines, at, said)
+                self.take_lines(lines, at, properties)
             }
             GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. } => {
                 self.reading.pass_over(kind, str::to_owned);
@@ -150,12 +152,12 @@ impl Reader {
         &mut self,
         points: Vec<Point>,
         at: &str,
-        said: &Properties,
+        properties: &Properties,
     ) -> Result<(), Fault> {
         let all = &mut self.reading.waypoints;
         all.extend(points.into_iter().map(|point| Waypoint {
             point,
-            words: said.words.clone(),
+            words: properties.words.clone(),
         }));
         within(all.len(), MOST_WAYPOINTS, at, Cause::ManyWaypoints)
     }
@@ -164,12 +166,12 @@ impl Reader {
         &mut self,
         parts: Vec<Vec<Point>>,
         at: &str,
-        said: &Properties,
+        properties: &Properties,
     ) -> Result<(), Fault> {
-        let name: Option<Arc<str>> = said.words.name.as_deref().map(Arc::from);
+        let name: Option<Arc<str>> = properties.words.name.as_deref().map(Arc::from);
         let mut lines: Vec<Line> = Vec::new();
         for (part, points) in parts.into_iter().enumerate() {
-            let times = said.times.get(part).cloned().unwrap_or_default();
+            let times = properties.times.get(part).cloned().unwrap_or_default();
             if let Some(before) = lines.last_mut()
                 && is_cut(&before.points, &points)
             {
@@ -267,7 +269,7 @@ impl Reader {
         })
     }
 
-    /// What a feature's properties say of its line or point.
+    /// What a feature's properties state of its line or point.
     fn properties(&mut self, properties: JsonObject, at: &str) -> Result<Properties, Fault> {
         let mut found = Properties::default();
         let mut title = None;

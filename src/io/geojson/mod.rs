@@ -2,9 +2,9 @@
 //!
 //! Taken: lines as tracks, each part of a `MultiLineString` a segment, points as waypoints; of a feature's
 //! properties its name (or title), description, symbol and type, and the times of a line's points where they
-//! stand in `coordTimes` or `coordinateProperties.times` (common practice, no source). Positions are longitude,
+//! are in `coordTimes` or `coordinateProperties.times` (common practice, no source). Positions are longitude,
 //! latitude and height; a longitude up to 360 is turned back into −180 to 180, and a line that was cut at the
-//! antimeridian, as the RFC asks, is one line again. Areas, other members and other properties are passed over
+//! antimeridian, as the RFC requires, is one line again. Areas, other members and other properties are passed over
 //! and listed.
 //!
 //! A leg as this program's own reports state it (`trip_leg`) comes back as it was.
@@ -33,12 +33,12 @@ pub(crate) use fault::{Cause, Fault};
 const MOST_PROBLEMS: usize = 20;
 /// A file larger than this is refused.
 const LARGEST: u64 = 128 << 20;
-/// Values of one file: one in a feature takes up to two hundred bytes until the feature is taken, so that all of them
+/// Values of one file: one in a feature needs up to two hundred bytes until the feature is taken, so that all of them
 /// in one take about a gigabyte.
 const MOST_VALUES: u64 = 5_000_000;
 
 /// Reads a file. With `salvage`, damage is no error: what precedes it is taken, and
-/// [`Reading::salvaged_before`] tells where it stopped.
+/// [`Reading::salvaged_before`] is where it stopped.
 ///
 /// # Errors
 /// Every wrong position up to twenty, or whatever made it impossible to read on.
@@ -46,7 +46,7 @@ pub fn read(mut bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Fault>> 
     read_from(&mut bytes, salvage)
 }
 
-/// The same, once for every kind of file.
+/// Reads from any source; not generic, so that it is compiled once.
 fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Fault>> {
     let mut reader = Reader {
         salvage,

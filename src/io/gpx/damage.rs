@@ -15,7 +15,7 @@ use crate::io::text::{TextError, plain};
 #[derive(Clone, Debug, thiserror::Error)]
 #[error("line {line}, column {column}: {cause}")]
 pub struct Damage {
-    /// The line, from 1.
+    /// Line of the file, from 1.
     pub line: u64,
     /// The character in the line, from 1.
     pub column: u64,

@@ -31,7 +31,7 @@ use text::XmlText;
 const LARGEST: u64 = 2 << 30;
 
 /// Reads a file. With `salvage`, damage is no error: what precedes it is taken, and
-/// [`Reading::salvaged_before`] tells where it stopped.
+/// [`Reading::salvaged_before`] is where it stopped.
 ///
 /// # Errors
 /// The damage, each with its line: points without a valid position up to twenty, or whatever
@@ -40,7 +40,7 @@ pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Damage>> {
     read_from(&mut AtMost::new(bytes, LARGEST), salvage)
 }
 
-/// The same, once for every kind of file.
+/// Reads from any source; not generic, so that it is compiled once.
 fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Damage>> {
     let mut parser = Parser::new(salvage);
     let mut damage = Vec::new();

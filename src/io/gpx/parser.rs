@@ -367,7 +367,7 @@ impl Parser {
         }
     }
 
-    /// Gives the lines of a track its name, which may stand behind them.
+    /// Gives the lines of a track its name, which may come after them.
     pub(super) fn close_track(&mut self) {
         for line in &mut self.reading.lines[self.first_line..] {
             line.name.clone_from(&self.line_name);

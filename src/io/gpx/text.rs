@@ -1,6 +1,6 @@
 //! The text of an XML document as UTF-8, a block at a time, whatever its encoding.
 //!
-//! XML says its encoding by a byte order mark, by the width of its first characters, or in its
+//! XML shows its encoding by a byte order mark, by the width of its first characters, or in its
 //! declaration: [`XmlText`] reads UTF-8, UTF-16 and every encoding that contains ASCII and that the
 //! Encoding Standard names (`encoding_rs`): ISO-8859-x, windows-125x and others. The bytes decide
 //! over the declaration where the two contradict. `ISO-8859-1` is read as windows-1252, which holds
@@ -122,7 +122,7 @@ impl XmlText<'_> {
         self.encoding.name()
     }
 
-    /// Begins a piece of markup or text where reading stands.
+    /// Begins a piece of markup or text where reading is.
     pub(super) fn begin_piece(&mut self) {
         self.piece_at = self.at;
         self.piece_begun = None;
@@ -229,7 +229,7 @@ fn xml_encoding(head: &[u8]) -> Result<(&'static Encoding, usize), Cause> {
         return Ok((UTF_8, 0));
     };
     match Encoding::for_label_no_replacement(label.as_bytes()) {
-        // The declaration could be read byte by byte, so it is not UTF-16 whatever it says.
+        // The declaration could be read byte by byte, so it is not UTF-16 whatever it states.
         Some(encoding) if encoding == UTF_16LE || encoding == UTF_16BE => Ok((UTF_8, 0)),
         Some(encoding) => Ok((encoding, 0)),
         None => Err(Cause::UnknownEncoding(plain(&label, 40))),

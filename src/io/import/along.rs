@@ -1,6 +1,6 @@
 //! Legs along a line whose way is known, and the days on which they are driven.
 //!
-//! A halt of [`NIGHT`] or longer ends a day. Where such a halt lies between places, a place is made there, since a
+//! A halt of [`NIGHT`] or longer ends a day. Where such a halt is between places, a place is made there, since a
 //! day begins with a leg. Days are stated only where every line has stamps, in the order in which the lines are
 //! driven.
 
@@ -8,8 +8,8 @@ use super::legs::{Draft, TooManyLegs};
 use super::line::{Cut, SHORTEST_LEG, every, measured_leg, rounded};
 use super::map;
 use super::pace::Halt;
-use super::speeds::Part;
-use super::stop::{Beside, Stop};
+use super::speeds::LegSpan;
+use super::stop::{FuelStopOffTrack, Stop};
 use super::thin::simplified;
 use super::trip_line::{TripLine, name_of};
 use super::{Options, Split};
@@ -37,7 +37,7 @@ fn is_night(halt: &Halt) -> bool {
 }
 
 /// For each way the day on which it begins, from 1, and all nights on it, by their distance along it; nothing
-/// where stamps are missing, go back from a way to the next, or tell of no night.
+/// where stamps are missing, go back from a way to the next, or show no night.
 pub(super) fn days(ways: &[TripLine]) -> Option<Vec<(u32, Vec<Metres>)>> {
     let mut day = 1;
     let mut found = Vec::with_capacity(ways.len());
@@ -181,7 +181,7 @@ impl Draft<'_> {
         }
         for pass in &way.fuel_stops {
             self.room_for(stops.between.len())?;
-            let fuel_stop = Beside {
+            let fuel_stop = FuelStopOffTrack {
                 words: &waypoints[pass.waypoint].words,
                 off: pass.off,
             };
@@ -263,7 +263,7 @@ impl Draft<'_> {
                 } else {
                     cut.along
                 };
-                let part = Part {
+                let part = LegSpan {
                     from,
                     to,
                     length: profile.length,
@@ -283,7 +283,7 @@ impl Draft<'_> {
         }
     }
 
-    /// A leg with what was measured on it; what cannot be a road's is left out and told.
+    /// A leg with what was measured on it; what cannot be a road's is left out and reported.
     pub(super) fn checked_leg(
         &mut self,
         name: &str,

@@ -10,7 +10,7 @@ use crate::quantity::Kilometres;
 /// What an import changes of the trip that it goes into.
 #[derive(Clone, Debug)]
 pub struct Merged {
-    /// The change.
+    /// The change that merges the import into the trip.
     pub change: Change,
     /// Each difference in a line.
     pub differences: Vec<String>,

@@ -24,7 +24,7 @@ use super::{Options, Split};
 use crate::io::osm::Extract;
 use crate::io::reading::{self, LineKind, Reading, StatedLeg, Waypoint};
 use crate::model::geodesic;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::{Leg, Position, Start};
 use crate::model::track::{Point, Track};
 use crate::present::number::Toward;
@@ -117,7 +117,7 @@ pub(super) fn draft<'a>(
             units.distance(Kilometres::from(draft.small_gaps), Toward::Up)
         ));
     }
-    std::mem::take(&mut draft.speeds).tell(units, &mut draft.notes);
+    std::mem::take(&mut draft.speeds).add_notes(units, &mut draft.notes);
     if options.vehicle_from.is_none() && options.into.is_none() && !draft.legs.is_empty() {
         draft.notes.add("The vehicle is a placeholder with guessed figures. Enter those of your vehicle before you rely on any result, or copy them from another trip with --vehicle-from");
     }
@@ -127,7 +127,7 @@ pub(super) fn draft<'a>(
 
 /// A leg that a report of this program stated.
 fn with_track(stated: &StatedLeg) -> Leg {
-    let lines: Vec<Line> = stated.track.iter().cloned().map(Line::new).collect();
+    let lines: Vec<Polyline> = stated.track.iter().cloned().map(Polyline::new).collect();
     Leg {
         track: (!lines.is_empty()).then(|| Track::of_lines(lines)),
         ..stated.leg.clone()
@@ -356,7 +356,7 @@ impl Draft<'_> {
         self.room_for_legs(more as f64)
     }
 
-    /// The same for a number that may be larger than any count.
+    /// Like [`Self::room_for`], for a number that may be larger than any count.
     pub(super) fn room_for_legs(&self, more: f64) -> Result<(), TooManyLegs> {
         let legs = self.legs.len() as f64 + more;
         if legs > MOST_LEGS as f64 {

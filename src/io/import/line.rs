@@ -32,7 +32,7 @@ impl<'a> Cut<'a> {
         }
     }
 
-    /// The point of the line; its height lies between those of its neighbours.
+    /// The point of the line; its height is between those of its neighbours.
     pub(super) fn point(&self, points: &[Point]) -> Point {
         let (from, to) = (&points[self.after], &points[self.after + 1]);
         let at = geodesic::between(from.position(), to.position(), self.share);

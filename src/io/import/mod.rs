@@ -4,10 +4,10 @@
 //! [`measure`] only measures. What kind a file is shows in its first character, not in its name. Nothing is
 //! guessed in silence: whatever was taken, left out or filled in is reported in [`Imported::notes`].
 //!
-//! What no file says stays unstated: surfaces, sand. A point whose symbol or type says so is a fuel stop;
+//! What no file states stays unstated: surfaces, sand. A point whose symbol or type means one is a fuel stop;
 //! one beside the track has a detour. Time stamps give speeds and days, and halts in the
 //! notes. A trip needs a vehicle,
-//! so an imported one has a placeholder that says so in its name, unless another trip lends its own.
+//! so an imported one has a placeholder that is called so in its name, unless another trip lends its own.
 
 mod along;
 mod heights;
@@ -38,7 +38,7 @@ use super::osm::Extract;
 use super::reading::LONGEST_NAME;
 use super::text::plain;
 use crate::model::climb::THRESHOLD;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::{Leg, Start};
 use crate::model::survey::Profile;
 use crate::model::track::{Point, Track};
@@ -137,7 +137,7 @@ impl Default for Options {
     }
 }
 
-/// A text that says of no place where a line is to be cut.
+/// A text that states no places at which a line is to be cut.
 #[derive(Debug, PartialEq, thiserror::Error)]
 #[error(
     "must be waypoints, segments, or a distance of 0.1 to 10000 km such as 50km, got `{}`",
@@ -288,7 +288,7 @@ fn trip(
         }
         _ => stated,
     };
-    // A stand-in whose mass limit is nobody's is none.
+    // A mass limit of a placeholder is no vehicle's limit.
     let placeholder = || Vehicle {
         gvm_kg: None,
         ..starter::trip().vehicle
@@ -328,8 +328,8 @@ fn notice_of(legs: &[Leg]) -> Option<&'static str> {
 /// The trip with the ends of its tracks in their stead: their points were checked as they were read.
 fn outline(trip: &Trip) -> Trip {
     let ends = |track: &Track| {
-        let points = || track.lines().iter().flat_map(Line::points);
-        Line::new(
+        let points = || track.lines().iter().flat_map(Polyline::points);
+        Polyline::new(
             points()
                 .next()
                 .into_iter()

@@ -11,7 +11,7 @@ use crate::quantity::Metres;
 /// only where it is.
 #[derive(Default)]
 pub(super) struct Names {
-    /// For each name that was asked for, the names that were given instead and where they stand, and the number that
+    /// For each name that was asked for, the names that were given instead and where they are, and the number that
     /// the last of them has.
     given: HashMap<String, (Vec<(String, Position)>, usize)>,
     all: HashSet<String>,

@@ -1,11 +1,11 @@
-//! How fast a track was driven and where it stood, from the time stamps of its points.
+//! How fast a track was driven and where it halted, from the time stamps of its points.
 //!
 //! Stamps that do not go forward are passed over: of all stamps the longest run that only goes forward is
 //! taken. A halt is where the track keeps within [`WITHIN`] of one place for [`HALT`] or longer, however its
-//! points jump about there; two that are nearly one are one. What lies between the first and the last point of
+//! points jump about there; two that are nearly one are one. What is between the first and the last point of
 //! a halt is receiver noise and no way, so those points go; but not where the whole line is so slow that
-//! creeping cannot be distinguished from standing. Where the stamps are far apart nobody knows
-//! whether the vehicle stood: such gaps, steps too slow for driving, and leaps that no vehicle drives, count
+//! creeping cannot be distinguished from a halt. Where the stamps are far apart nobody knows
+//! whether the vehicle halted: such gaps, steps too slow for driving, and leaps that no vehicle drives, count
 //! neither as way nor as time.
 
 use schemars::JsonSchema;
@@ -19,17 +19,17 @@ use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::quantity::{Degrees, Hours, Kilometres, KilometresPerHour, Metres, Minutes};
 
-/// How far a standing receiver strays. Common practice, no source; tens of metres under trees and in yards.
+/// How far a receiver at rest strays. Common practice, no source; tens of metres under trees and in yards.
 const WITHIN: Metres = Metres::new(50.0);
 /// Shortest halt that is reported.
 const HALT: Hours = Hours::new(3.0 / 60.0);
 /// A recorder that sleeps while the vehicle is parked may miss so much way before and behind.
 const ASLEEP: Metres = Metres::new(500.0);
-/// Slower than this from one stamp to the next is standing, too short to be shown. Common practice, no source.
+/// Slower than this from one stamp to the next is a halt, too short to be shown. Common practice, no source.
 const STANDING: KilometresPerHour = KilometresPerHour::new(2.0);
 /// Slower than this in the mean may have been on foot.
 pub(super) const SLOWEST: KilometresPerHour = KilometresPerHour::new(10.0);
-/// Stamps farther apart say nothing of how the way was driven.
+/// From stamps farther apart it is not known how the way was driven.
 const GAP: Hours = Hours::new(10.0 / 60.0);
 /// Faster than this is a leap of the receiver.
 const LEAP: KilometresPerHour = KilometresPerHour::new(200.0);
@@ -50,13 +50,13 @@ pub struct Halt {
     pub minutes: Minutes,
 }
 
-/// A line with time stamps, what happened while it stood taken out.
+/// A line with time stamps, what happened at halts taken out.
 pub(super) struct Timed {
     /// The points that are left.
     pub(super) line: Line,
     /// Halts in driving order.
     pub(super) halts: Vec<Halt>,
-    /// Way that the receiver strayed while it stood, and that is in the line no more.
+    /// Way that the receiver strayed at halts, and that is in the line no more.
     pub(super) strayed: Metres,
     /// Stamps that do not go forward.
     pub(super) backward: usize,

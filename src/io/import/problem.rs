@@ -11,9 +11,9 @@ pub enum ImportError {
     /// A file could not be read at all.
     #[error("{path}: {}", plain_reason(.cause))]
     Unreadable {
-        /// The file.
+        /// The file as the user named it.
         path: String,
-        /// Why.
+        /// The system's reason.
         cause: io::Error,
     },
     /// Everything that is wrong with the files.

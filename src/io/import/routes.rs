@@ -1,7 +1,7 @@
 //! Legs of a route, whose points are places, and tracks that follow some of them.
 //!
 //! A file may hold a route through all places, and tracks of some of its legs: each track then runs from
-//! one point of the route to the next. Such a route says how the way goes on where no track does; its
+//! one point of the route to the next. Such a route shows how the way goes on where no track does; its
 //! legs take what was measured on their tracks.
 
 use super::Options;
@@ -42,7 +42,7 @@ pub(super) fn followed<'a>(
     Some(legs)
 }
 
-/// The words of a route's point, and what a waypoint there says beyond them.
+/// The words of a route's point, and what a waypoint there adds to them.
 fn joined(own: Words, more: &Words) -> Words {
     // A stop that the route itself has is as the route states it.
     let is_proposed = own.is_proposed || more.is_proposed && !own.tells_fuel();

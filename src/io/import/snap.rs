@@ -1,4 +1,4 @@
-//! Where waypoints lie along a line.
+//! Where waypoints are along a line.
 //!
 //! The line is walked once. A waypoint is on it wherever the line comes near enough; each time it does is
 //! a pass, cut at the nearest point, so that a way out and back meets the same place twice. The line
@@ -73,8 +73,8 @@ impl Waypoints {
         self.compared.get() <= MOST_COMPARED
     }
 
-    /// Every pass of the line by any of them, in driving order; `None` when so many lie about the lines that
-    /// it would take too long to tell.
+    /// Every pass of the line by any of them, in driving order; `None` when so many are about the lines that
+    /// it would take too long to find them.
     pub(super) fn passes(&self, points: &[Point], within: Metres) -> Option<Vec<Pass>> {
         let margin = margin(within);
         let mut found = Vec::new();
@@ -115,7 +115,7 @@ impl Waypoints {
             along += step;
         }
         found.extend(open.into_values().map(|(pass, _)| pass));
-        // Those at the same place stand in the order of the file.
+        // Those at the same place are in the order of the file.
         found.sort_by(|a, b| {
             let order = a.along.get().total_cmp(&b.along.get());
             order.then(a.waypoint.cmp(&b.waypoint))
@@ -124,7 +124,7 @@ impl Waypoints {
     }
 
     /// The waypoint nearest to each of some points, where one is near enough; all nothing from where on it
-    /// would take too long to tell.
+    /// would take too long to find them.
     pub(super) fn nearest_to_each(&self, points: &[Point], within: Metres) -> Vec<Option<usize>> {
         let margin = margin(within);
         let nearest_to = |point: &Point| {
@@ -140,7 +140,7 @@ impl Waypoints {
     }
 }
 
-/// Degrees of latitude within which everything so near lies.
+/// Degrees of latitude within which everything so near is.
 fn margin(within: Metres) -> f64 {
     within.get() / METRES_PER_DEGREE * 1.01
 }

@@ -1,4 +1,4 @@
-//! What the time stamps of the lines say of the trip's legs: their speeds, and where the vehicle stood.
+//! What is known of the trip's legs from the time stamps of the lines: speeds, and where the vehicle halted.
 //!
 //! A leg states the mean speed of what was driven between halts, where that can be a vehicle's and covers
 //! most of the leg. Nothing is stated of halts: nobody knows whether the engine ran.
@@ -11,7 +11,7 @@ use crate::quantity::{Hours, Kilometres, KilometresPerHour, Metres};
 
 /// Faster than this is no small 4x4; also the most that a leg may state.
 const FASTEST: KilometresPerHour = KilometresPerHour::new(130.0);
-/// Part of a leg's way that the stamps have to tell of.
+/// Part of a leg's way that the stamps have to cover.
 const COVERED: f64 = 0.5;
 /// Nearer to a place than this, a halt is reported to be there.
 const AT_PLACE: Metres = Metres::new(250.0);
@@ -32,12 +32,12 @@ pub(super) struct Speeds {
 }
 
 /// The part of a line that is a leg.
-pub(super) struct Part<'a> {
+pub(super) struct LegSpan<'a> {
     /// Its ends, along the line.
     pub(super) from: Metres,
     pub(super) to: Metres,
     pub(super) length: Metres,
-    /// Number of the leg, and the places between which it lies.
+    /// Number of the leg, and the places between which it is.
     pub(super) leg: usize,
     pub(super) begins: &'a str,
     pub(super) ends: &'a str,
@@ -49,9 +49,9 @@ impl Speeds {
         self.backward += timed.backward;
     }
 
-    /// Takes what the stamps say of a leg, and states its speed.
-    pub(super) fn take_leg(&mut self, timed: &Timed, part: &Part, leg: &mut Leg, units: Units) {
-        let &Part {
+    /// Takes what is known of a leg from the stamps, and states its speed.
+    pub(super) fn take_leg(&mut self, timed: &Timed, part: &LegSpan, leg: &mut Leg, units: Units) {
+        let &LegSpan {
             from, to, length, ..
         } = part;
         for halt in timed.halts_between(from, to) {
@@ -86,8 +86,8 @@ impl Speeds {
         }
     }
 
-    /// Tells what was found.
-    pub(super) fn tell(self, units: Units, notes: &mut Notes) {
+    /// Adds what was found to the notes.
+    pub(super) fn add_notes(self, units: Units, notes: &mut Notes) {
         notes.add_of(&self.stated, |_, legs| format!(
             "Speeds were set from the time stamps, without halts: {legs}. Remove `speed_kmh` if the track was not driven in a vehicle like yours"
         ));

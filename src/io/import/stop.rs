@@ -1,5 +1,5 @@
-//! What is known of a place where a leg ends: its own words, a fuel stop that lies beside the track, and what symbol
-//! and type of a point say of fuel.
+//! What is known of a place where a leg ends: its own words, a fuel stop that is beside the track, and what symbol
+//! and type of a point mean for fuel.
 
 use super::line::{admits, rounded, tenth};
 use super::thin::flat;
@@ -38,14 +38,14 @@ fn from_map(words: &Words) -> String {
 /// What is known of a place.
 #[derive(Clone, Copy, Default)]
 pub(super) struct Stop<'a> {
-    /// What the waypoint there says.
+    /// The words of the waypoint there.
     pub(super) words: Option<&'a Words>,
-    pub(super) fuel_stop: Option<Beside<'a>>,
+    pub(super) fuel_stop: Option<FuelStopOffTrack<'a>>,
 }
 
 /// A fuel stop off the track.
 #[derive(Clone, Copy)]
-pub(super) struct Beside<'a> {
+pub(super) struct FuelStopOffTrack<'a> {
     pub(super) words: &'a Words,
     pub(super) off: Metres,
 }
@@ -106,7 +106,7 @@ impl<'a> Stop<'a> {
         self.fuel_stop.is_some() || self.words.is_some_and(Words::tells_fuel)
     }
 
-    /// The fuel of the place that is called `name`: unlimited and confirmed, since no file says
+    /// The fuel of the place that is called `name`: unlimited and confirmed, since no file states
     /// more; with the extra way to a fuel stop off the track and back.
     fn fuel(&self, name: &str) -> Option<FuelStop> {
         let Some(fuel_stop) = self.fuel_stop else {

@@ -4,7 +4,7 @@ use geo::{Coord, LineString, SimplifyIdx};
 
 use super::line::rounded;
 use super::plane::Plane;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::track::{Point, Track};
 use crate::quantity::Degrees;
 
@@ -34,7 +34,7 @@ pub(super) fn simplified(first: Point, between: &[Point], last: Point) -> Track 
     if kept.len() == 1 {
         kept.push(kept[0]);
     }
-    Track::Inline(Line::new(kept))
+    Track::Inline(Polyline::new(kept))
 }
 
 fn thinned(points: &[Point]) -> Vec<Point> {

@@ -1,4 +1,4 @@
-//! A line made ready to be cut: what it did while it stood taken out, and the waypoints on and beside it.
+//! A line made ready to be cut: what it did at halts taken out, and the waypoints on and beside it.
 
 use super::Split;
 use super::line::Cut;
@@ -56,7 +56,7 @@ impl<'a> TripLine<'a> {
         way
     }
 
-    /// The line without what it did while it stood.
+    /// The line without what it did at halts.
     pub(super) fn line(&self) -> &Line {
         self.timed
             .as_ref()
@@ -199,7 +199,7 @@ impl Search<'_> {
         Some(())
     }
 
-    /// Waypoints that lie on a way and are no places, because it is cut elsewhere.
+    /// Waypoints that are on a way and are no places, because it is cut elsewhere.
     fn tell_of_uncut(&self, ways: &[TripLine], notes: &mut Notes) {
         let mut names: Vec<&str> = ways
             .iter()

@@ -1,4 +1,4 @@
-//! What is near a track, told by cells: a position is near if its cell or one beside it holds a part of the track.
+//! What is near a track, found by cells: a position is near if its cell or one beside it holds a part of the track.
 
 use std::collections::HashSet;
 

@@ -44,9 +44,9 @@ const KNOWN_FEATURES: [&str; 2] = ["OsmSchema-V0.6", "DenseNodes"];
 
 /// What an extract has near a track.
 pub struct Extract {
-    /// The ways.
+    /// The roads and tracks near the track, joined at their crossings.
     pub network: Network,
-    /// The fuel stops.
+    /// The fuel stops near the track.
     pub fuel: Vec<FuelObject>,
     /// Whether the map states that it is invented.
     pub is_invented: bool,
@@ -67,7 +67,7 @@ pub enum OsmError {
     System {
         /// The file as the user named it.
         path: String,
-        /// The reason.
+        /// The system's reason.
         cause: io::Error,
     },
     /// The file is not an extract.
@@ -75,35 +75,35 @@ pub enum OsmError {
         "{path}: not an OpenStreetMap extract in PBF format. A map file has a name such as region.osm.pbf; other formats are not read"
     )]
     Foreign {
-        /// The file.
+        /// The file as the user named it.
         path: String,
     },
     /// The file is damaged.
     #[error("{path}: damaged after {percent} % of the file: {why}")]
     Damaged {
-        /// The file.
+        /// The file as the user named it.
         path: String,
         /// How far it was read.
         percent: u64,
-        /// What is wrong.
+        /// What is wrong with the rest.
         why: String,
     },
     /// The file needs a reader that knows more.
     #[error("{path}: needs a reader with the feature `{feature}`, which is not supported")]
     Unsupported {
-        /// The file.
+        /// The file as the user named it.
         path: String,
-        /// The feature.
+        /// Name of the required feature in the extract.
         feature: String,
     },
     /// There is too much near the track.
     #[error("{path}: more than {most} {what} near the track. Import the track in parts")]
     TooMuch {
-        /// The file.
+        /// The file as the user named it.
         path: String,
         /// How many are too many.
         most: usize,
-        /// What of.
+        /// What there is too much of.
         what: &'static str,
     },
     /// The user cancelled.

@@ -1,7 +1,7 @@
 //! The JSON report: a public interface.
 //!
 //! Numbers are full doubles in metric units that the keys name; litres of fuel on board are usable
-//! litres, tank and cans, unless the key says otherwise. A figure that is not computed is `null`,
+//! litres, tank and cans, unless the key has another unit. A figure that is not computed is `null`,
 //! never 0. Non-finite numbers cannot occur in JSON and would be `null` too.
 //!
 //! Compatibility: within `drystage_report: 2` and `drystage_compare: 2` keys may be added, and a
@@ -253,7 +253,7 @@ pub(crate) fn written<T: Serialize>(document: &T) -> String {
 }
 
 /// The JSON text with `\u` escapes for what JSON itself leaves as it is and a terminal acts on
-/// (delete, C1 controls, marks that turn the direction of writing). Such characters can stand
+/// (delete, C1 controls, marks that turn the direction of writing). Such characters can be
 /// nowhere but inside strings.
 pub(crate) fn harmless(text: &str) -> String {
     let mut safe = String::with_capacity(text.len() + 1);

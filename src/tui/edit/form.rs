@@ -29,9 +29,9 @@ pub(in crate::tui) fn of_form(state: &mut State, message: Message) -> Option<Eff
                     return None;
                 }
             };
-            if let Some(says) = done {
+            if let Some(status) = done {
                 state.mode = state.resting();
-                state.status = Some(says.into());
+                state.status = Some(status.into());
             } else {
                 state.form = Some(form);
             }

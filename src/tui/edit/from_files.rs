@@ -1,7 +1,7 @@
 //! The forms that name files from which a change is proposed.
 
 use super::super::form::{Form, FormField, Objection, Purpose};
-use super::super::line::Line;
+use super::super::line::TypedLine;
 use super::super::outside::FromFiles;
 use super::super::state::{Mode, State};
 
@@ -20,8 +20,8 @@ pub(super) fn ask_for_map(state: &mut State) {
         FormField::no_or_yes(SPLIT, "split legs", false)
             .with_hint("yes: split legs where the surface changes"),
     ];
-    fields[0].line = Line::new(map.clone());
-    fields[1].line = Line::new(heights.clone());
+    fields[0].line = TypedLine::new(map.clone());
+    fields[1].line = TypedLine::new(heights.clone());
     let title = "surfaces, fuel stops and climb from map files";
     open(state, Form::new(Purpose::Map, title, fields));
 }
@@ -68,8 +68,8 @@ pub(super) fn named(form: &mut Form) -> Option<FromFiles> {
         Purpose::Map => {
             let [map, heights] = [MAP, HEIGHTS].map(|key| form.text(key).to_owned());
             if map.is_empty() && heights.is_empty() {
-                let says = "name a map, a folder of elevation tiles, or both".to_owned();
-                form.object(MAP, Objection::Wrong(says));
+                let message = "name a map, a folder of elevation tiles, or both".to_owned();
+                form.object(MAP, Objection::Wrong(message));
                 return None;
             }
             return Some(FromFiles::Map {

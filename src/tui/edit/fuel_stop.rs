@@ -1,10 +1,10 @@
-//! The fuel stop of a place, in one form that says what the plan makes of it.
+//! The fuel stop of a place, in one form that shows what the plan makes of it.
 
 use serde_json::{Map, Value};
 
 use super::super::editor::Refused;
 use super::super::form::{Form, FormField, Objection, Purpose};
-use super::super::line::Line;
+use super::super::line::TypedLine;
 use super::super::state::{Mode, State};
 use crate::model::Trip;
 use crate::model::change::{Change, stated};
@@ -48,7 +48,7 @@ pub(super) fn ask(state: &mut State) {
         if let Some(field) = field::at_pointer(&format!("/legs/0/fuel/{key}")) {
             let entry = Entry::new(field, units);
             let mut typed = FormField::typed(key, label, entry).with_hint(hint);
-            typed.line = Line::new(entry.shown(value(key)));
+            typed.line = TypedLine::new(entry.shown(value(key)));
             fields.push(typed);
         }
     }
@@ -82,7 +82,7 @@ fn pointer(place: usize) -> String {
     )
 }
 
-/// Sets the fuel stop if all of it is right, and says what the plan makes of it.
+/// Sets the fuel stop if all of it is right, and shows what the plan makes of it.
 pub(super) fn set(state: &mut State, form: &mut Form, place: usize) -> Option<String> {
     let to = match fuel(form) {
         Ok(fuel) => fuel,
@@ -147,7 +147,7 @@ fn fuel(form: &Form) -> Result<Option<Value>, (&'static str, Refused)> {
             continue;
         };
         let parsed = entry.parse(form.text(key));
-        if let Some(value) = parsed.map_err(|says| (key, Refused::Value(says)))? {
+        if let Some(value) = parsed.map_err(|message| (key, Refused::Value(message)))? {
             fuel.insert(key.to_owned(), value);
         }
     }

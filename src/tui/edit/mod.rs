@@ -11,9 +11,9 @@ mod typing;
 
 use super::editor::{Editor, Prompt, Purpose};
 use super::find;
-use super::line::Line;
+use super::line::TypedLine;
 use super::message::{Effect, Message};
-use super::sheet::{Row, Topic};
+use super::sheet::{FieldRow, Topic};
 use super::state::{Mode, Panel, Question, State};
 use super::update::terminal_effect;
 use crate::model::Trip;
@@ -180,7 +180,7 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
     None
 }
 
-fn chosen_row(state: &State) -> Option<Row> {
+fn chosen_row(state: &State) -> Option<FieldRow> {
     state.rows().into_iter().nth(state.row)
 }
 
@@ -217,7 +217,7 @@ fn begin(state: &mut State, typed: Option<char>) {
     let mut editor = Editor::new(row, state.trip(), state.units(), typed);
     // The points of a track are not text.
     if editor.row.field.kind == Kind::Track && editor.line.text().ends_with(" points") {
-        editor.line = Line::default();
+        editor.line = TypedLine::default();
     }
     state.editor = Some(editor);
     state.mode = Mode::Field;

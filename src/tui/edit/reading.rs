@@ -70,7 +70,7 @@ fn form(state: &State, place_number: usize, typed: Option<&Form>) -> Form {
         let mut typed = FormField::typed(key, label, Entry::new(field, units));
         if let (Some(entry), Some(there)) = (typed.entry, there) {
             let stated = serde_json::to_value(there).unwrap_or_default();
-            typed.line = super::Line::new(entry.shown(stated.get(key)));
+            typed.line = super::TypedLine::new(entry.shown(stated.get(key)));
         }
         Some(typed.with_hint(hint))
     };
@@ -201,7 +201,7 @@ fn planned(plan: &Plan, trip: &Trip, place_number: usize) -> Planned {
     }
 }
 
-/// Enters the reading if it is right and says so; else the form says what is wrong, or asks about an odd odometer.
+/// Enters the reading if it is right and shows that; else the form shows what is wrong, or asks about an odd odometer.
 pub(super) fn entered(state: &mut State, form: &mut Form) -> Option<String> {
     let reading = match reading(form, state.trip()) {
         Ok(reading) => reading,
@@ -214,11 +214,11 @@ pub(super) fn entered(state: &mut State, form: &mut Form) -> Option<String> {
     if let Some(odd) = state.settled_picture().plan.odd_odometer(&reading, false)
         && (odd.is_impossible() || !form.is_unlikely())
     {
-        let says = under_way::odd_odometer(&odd, units);
+        let message = under_way::odd_odometer(&odd, units);
         let objection = if odd.is_impossible() {
-            Objection::Wrong(says)
+            Objection::Wrong(message)
         } else {
-            Objection::Unlikely(format!("{says}; Enter again accepts it"))
+            Objection::Unlikely(format!("{message}; Enter again accepts it"))
         };
         form.object(ODOMETER, objection);
         return None;
@@ -247,7 +247,7 @@ fn reading(form: &Form, trip: &Trip) -> Result<Reading, (&'static str, Refused)>
             return Ok(None);
         };
         let parsed = entry.parse(form.text(key));
-        let parsed = parsed.map_err(|says| (key, Refused::Value(says)))?;
+        let parsed = parsed.map_err(|message| (key, Refused::Value(message)))?;
         Ok(parsed.and_then(|value| value.as_f64()))
     };
     let needed = |key: &'static str, what: &str| {

@@ -1,4 +1,4 @@
-//! Legs and things come, go and change places.
+//! Legs and items of lists come, go and change places.
 
 use serde_json::{Value, json};
 
@@ -79,7 +79,7 @@ pub(super) fn add(state: &mut State) {
     }
 }
 
-/// A copied thing with a name that no other of its list has.
+/// A copied item with a name that no other of its list has.
 fn renamed(trip: &Trip, list: &str, mut item: Value) -> Value {
     let all = stated(trip, list).unwrap_or_default();
     let names: Vec<&str> = all.as_array().map_or_else(Vec::new, |items| {

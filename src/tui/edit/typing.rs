@@ -3,9 +3,9 @@
 use serde_json::json;
 
 use super::super::editor::{Editor, Prompt, Purpose, Refused};
-use super::super::line::Line;
+use super::super::line::TypedLine;
 use super::super::message::{Effect, Message};
-use super::super::sheet::Row;
+use super::super::sheet::FieldRow;
 use super::super::state::{Mode, State};
 use super::super::update::terminal_effect;
 use super::super::{find, sliders};
@@ -77,7 +77,7 @@ pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<E
 }
 
 /// The line of text that is typed; `None` if a word is chosen.
-pub(in crate::tui) fn line_typed(state: &State) -> Option<&Line> {
+pub(in crate::tui) fn line_typed(state: &State) -> Option<&TypedLine> {
     match (&state.prompt, &state.editor) {
         (Some(prompt), _) => Some(&prompt.line),
         (None, Some(editor)) if !editor.chooses() => Some(&editor.line),
@@ -85,7 +85,7 @@ pub(in crate::tui) fn line_typed(state: &State) -> Option<&Line> {
     }
 }
 
-fn with_line(state: &mut State, act: impl Fn(&mut Line)) {
+fn with_line(state: &mut State, act: impl Fn(&mut TypedLine)) {
     if let Some(prompt) = &mut state.prompt {
         act(&mut prompt.line);
         prompt.problem = None;
@@ -160,7 +160,7 @@ fn take(state: &mut State) {
     }
 }
 
-/// What most people fill in of a thing: Enter leads from one of these to the next, and past what is left empty.
+/// What most people fill in of an item: Enter leads from one of these to the next, and past what is left empty.
 const ASKED: [(&str, &[&str]); 3] = [
     ("/load/people", &["name", "mass_kg"]),
     ("/load/gear", &["name", "mass_kg", "place"]),
@@ -168,7 +168,7 @@ const ASKED: [(&str, &[&str]); 3] = [
 ];
 
 /// The row that one goes on to: the next one, but from the name of a place to the length of the leg, since few know
-/// coordinates by heart; of a thing what most people fill in.
+/// coordinates by heart; of an item what most people fill in.
 fn next_row(state: &State) -> usize {
     if state.is_table_open() {
         return state.row;
@@ -179,12 +179,14 @@ fn next_row(state: &State) -> usize {
         .iter()
         .find_map(|&(list, keys)| Some((list, of_list(list)?, keys)));
     if let Some((list, item, keys)) = asked {
-        let is_asked = |row: &Row| row.item(list) == Some(item) && keys.contains(&row.field.key());
+        let is_asked =
+            |row: &FieldRow| row.item(list) == Some(item) && keys.contains(&row.field.key());
         let next = rows.iter().skip(state.row + 1).position(is_asked);
         return next.map_or(state.row, |next| state.row + 1 + next);
     }
-    let is_length = |row: &Row| row.item("/legs").is_some() && row.field.key() == "distance_km";
-    let names = |row: &Row| row.item("/legs").is_some() && row.field.key() == "to";
+    let is_length =
+        |row: &FieldRow| row.item("/legs").is_some() && row.field.key() == "distance_km";
+    let names = |row: &FieldRow| row.item("/legs").is_some() && row.field.key() == "to";
     let length = rows.iter().position(is_length);
     match rows.get(state.row) {
         Some(row) if names(row) => length.unwrap_or(state.row),
@@ -279,7 +281,7 @@ fn answered(state: &mut State) -> Option<Effect> {
 pub(in crate::tui) const ON_SHELF: &str =
     "a vehicle of that name is on the shelf; Enter replaces it";
 
-/// Goes back to a layer if the answer was taken; else tells what is wrong with it.
+/// Goes back to a layer if the answer was taken; else shows what is wrong with it.
 fn close_prompt(state: &mut State, taken: Result<(), Refused>, to: Mode) {
     match taken {
         Ok(()) => {

@@ -1,7 +1,7 @@
-//! What the screen shows: the plan, where one is on the route, and which layer is in front.
+//! What the screen shows: the plan, the place on the route, and which layer is in front.
 //!
-//! `shown` says which plan is shown, `judged` which one the verdict comes from, `whereabouts` where one is, `panel`
-//! what is under the strip.
+//! `shown` decides which plan is shown, `judged` which one the verdict comes from, `whereabouts` the place on the
+//! route, `panel` what is under the strip.
 
 mod judged;
 mod panel;
@@ -21,7 +21,7 @@ use super::leg_table::Cursor;
 use super::outside::LeftOver;
 use super::picture::Picture;
 use super::proposal::Proposed;
-use super::sheet::{self, Row, Topic};
+use super::sheet::{self, FieldRow, Topic};
 use super::sliders::Board;
 use ratatui::layout::Rect;
 
@@ -40,7 +40,7 @@ pub(crate) use whereabouts::Look;
 #[derive(Clone, Debug)]
 pub struct State {
     pub(super) history: History,
-    /// What is shown.
+    /// The plan that is shown, with its texts and its strip.
     shown: Arc<Picture>,
     /// The last picture of the current trip.
     settled: Arc<Picture>,
@@ -72,7 +72,7 @@ pub struct State {
     pub status: Option<Cow<'static, str>>,
     /// The subject that is edited, and the row of it that is chosen.
     pub topic: Topic,
-    /// The chosen row.
+    /// The chosen row of the list in front.
     pub row: usize,
     /// The form that is being filled in, in its mode.
     pub(super) form: Option<Form>,
@@ -96,11 +96,11 @@ pub struct State {
     beneath: Beneath,
     /// What must be known of the file or of the edits, until something is done about it.
     pub notice: Option<String>,
-    /// The sliders.
+    /// The sliders and what they are set to.
     pub board: Board,
     /// The layer that the help was opened over.
     pub(super) behind_help: Mode,
-    /// The list of keys.
+    /// The search and the scroll position of the list of keys.
     pub help: Help,
     /// What places are looked for.
     pub(super) finding: Finding,
@@ -303,7 +303,7 @@ impl State {
     }
 
     /// The rows of the subject that is edited.
-    pub fn rows(&self) -> Vec<Row> {
+    pub fn rows(&self) -> Vec<FieldRow> {
         sheet::rows(self.trip(), self.topic, self.leg)
     }
 

@@ -12,15 +12,15 @@ const LEDGER_OF: usize = 1_000;
 /// What can be shown under the strip, each with a number that is its key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Panel {
-    /// What to do where.
+    /// What to do, and where.
     Do,
     /// What is in the way, and the fixes.
     Findings,
-    /// The fuel checks.
+    /// The fuel checks of the route.
     Checks,
     /// Masses against their limits, and cans.
     Load,
-    /// The leg table.
+    /// The legs as a table.
     Legs,
     /// How sure the plan is, and what the fuel in cans is for.
     Sure,
@@ -66,7 +66,7 @@ impl Panel {
         }
     }
 
-    /// Its title.
+    /// The title over the panel.
     pub(crate) const fn title(self) -> &'static str {
         match self {
             Self::Do => "what to do",
@@ -94,7 +94,7 @@ impl Panel {
 }
 
 impl State {
-    /// The map of the plan that is shown; nothing without coordinates. Made when first looked at.
+    /// The map of the plan that is shown; `None` without coordinates. Made when first looked at.
     pub fn chart(&self) -> Option<&Chart> {
         self.shown.chart()
     }

@@ -18,12 +18,12 @@ use crate::tui::picture::Texts;
 use crate::tui::planner::{Job, Made};
 
 impl State {
-    /// The strip.
+    /// The strip of the plan that is shown.
     pub fn strip(&self) -> &Strip {
         &self.shown.strip
     }
 
-    /// What the screen says about the whole plan that is shown.
+    /// The texts about the whole plan that is shown.
     pub(crate) fn texts(&self) -> &Texts {
         &self.shown.texts
     }
@@ -43,7 +43,7 @@ impl State {
         &self.settled
     }
 
-    /// What is shown.
+    /// The plan that is shown, with its texts and its strip.
     pub(in crate::tui) const fn shown(&self) -> &Arc<Picture> {
         &self.shown
     }

@@ -1,4 +1,4 @@
-//! Where one is on the route, and how much of it the strip shows.
+//! The place on the route, and how much of it the strip shows.
 
 use super::{Panel, State};
 use crate::plan::PlannedLeg;
@@ -24,7 +24,7 @@ impl State {
         self.leg
     }
 
-    /// The chosen leg; nothing on a trip without legs.
+    /// The chosen leg; `None` on a trip without legs.
     pub(crate) fn chosen(&self) -> Option<&PlannedLeg> {
         self.plan().legs.get(self.leg - 1)
     }
@@ -60,8 +60,8 @@ impl State {
         if let Some(leg) = leg {
             self.choose(leg + 1);
         } else {
-            let says = if on { "no later day" } else { "no earlier day" };
-            self.status = Some(says.into());
+            let message = if on { "no later day" } else { "no earlier day" };
+            self.status = Some(message.into());
         }
     }
 

@@ -47,11 +47,11 @@ pub(super) fn prompt(
     let room = line.width.saturating_sub(columns(unit) + 1);
     let cursor = field(buf, first(line, room), &prompt.line);
     write(buf, past(line, room + 1), unit, Style::new());
-    let (says, style) = match &prompt.problem {
+    let (message, style) = match &prompt.problem {
         Some(problem) => (format!("▲ {problem}"), theme.words(Meaning::Short)),
         None => ("Enter accepts, Esc cancels".to_owned(), DIM),
     };
-    write(buf, row(area, 2), &says, style);
+    write(buf, row(area, 2), &message, style);
     cursor
 }
 
@@ -103,7 +103,7 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
     };
     let answered = wrap(answers, area.width).len();
     let room = usize::from(area.height).saturating_sub(1 + answered);
-    // The last ones tell most of where one was.
+    // The last ones show best where you were.
     let from = names.len().saturating_sub(room);
     for (nth, name) in names[from..].iter().take(room).enumerate() {
         write(buf, row(area, 1 + nth), &format!("  {name}"), Style::new());
@@ -160,7 +160,7 @@ pub(super) fn listed(
     write_wrapped(buf, below(area, (1 + list.height).into()), answers, BOLD);
 }
 
-/// A path that leaves room for a question, shortened from the left: its end tells files apart.
+/// A path that leaves room for a question, shortened from the left: its end distinguishes files.
 fn shortened(path: &str, width: u16) -> String {
     /// Columns of the longest question without its path.
     const QUESTION: u16 = 32;

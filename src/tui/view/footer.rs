@@ -39,7 +39,7 @@ pub(super) fn notice(state: &State, keys: Rect, buf: &mut Buffer) {
 }
 
 /// The keys of a layer that would do something, as many as there is room for: help and the way out always, then those
-/// that stand first in the table.
+/// that come first in the table.
 pub(super) fn keys(
     (layer, ascii): (Layer, bool),
     works: impl Fn(Message) -> bool,
@@ -56,7 +56,7 @@ pub(super) fn keys(
         });
     let width = |bindings: &[&Binding]| -> u16 {
         let each = bindings.iter().map(|binding| words(binding, ascii));
-        each.map(|[key, says]| columns(&key) + 1 + columns(&says) + GAP)
+        each.map(|[key, label]| columns(&key) + 1 + columns(&label) + GAP)
             .sum()
     };
     first.truncate(MOST.saturating_sub(last.len()));
@@ -65,9 +65,9 @@ pub(super) fn keys(
     }
     let mut used = 0;
     for binding in first.iter().chain(&last) {
-        let [key, says] = words(binding, ascii);
+        let [key, label] = words(binding, ascii);
         used += write(buf, past(area, used), &key, BOLD) + 1;
-        used += write(buf, past(area, used), &says, DIM) + GAP;
+        used += write(buf, past(area, used), &label, DIM) + GAP;
     }
 }
 

@@ -20,7 +20,7 @@ pub(super) fn render(form: &Form, theme: Theme, area: Rect, buf: &mut Buffer) ->
     rule(buf, row(area, 0), &format!("▶ {}", form.title));
     let right = format!(" field {} of {} ", form.at + 1, form.fields.len());
     write_right(buf, row(area, 0), &right, DIM);
-    // The last row says what is wrong, or what to do.
+    // The last row shows what is wrong, or what to do.
     let room = usize::from(area.height).saturating_sub(2).max(1);
     let from = (form.at + 1).saturating_sub(room);
     let mut cursor = None;
@@ -31,8 +31,8 @@ pub(super) fn render(form: &Form, theme: Theme, area: Rect, buf: &mut Buffer) ->
     }
     let last = row(area, 1 + room.min(form.fields.len()));
     if let Some(objection) = &form.objection {
-        let says = format!("▲ {}", objection.reason());
-        write_wrapped(buf, last, &says, theme.words(Meaning::Short));
+        let message = format!("▲ {}", objection.reason());
+        write_wrapped(buf, last, &message, theme.words(Meaning::Short));
     } else {
         write(buf, last, form.how_to(), DIM);
     }

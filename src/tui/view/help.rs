@@ -22,10 +22,10 @@ const KEYS: u16 = 18;
 const READABLE: u16 = 76;
 
 /// One line of the help.
-pub(in crate::tui) enum Line {
+pub(in crate::tui) enum HelpLine {
     Title(&'static str),
     /// Keys or symbols, and what they mean.
-    Entry(String, String),
+    Meaning(String, String),
     /// A sentence, wrapped when drawn.
     Sentence(&'static str),
     Blank,
@@ -61,37 +61,40 @@ const COMMANDS: [(&str, &str); 6] = [
 
 /// The line on which a group of keys begins.
 pub(in crate::tui) fn line_of(group: Group) -> usize {
-    let is_title = |line: &Line| matches!(line, Line::Title(title) if *title == group.title());
+    let is_title =
+        |line: &HelpLine| matches!(line, HelpLine::Title(title) if *title == group.title());
     lines().iter().position(is_title).unwrap_or_default()
 }
 
-fn lines() -> Vec<Line> {
+fn lines() -> Vec<HelpLine> {
     let mut lines = Vec::new();
     for group in Group::ALL {
-        lines.push(Line::Title(group.title()));
+        lines.push(HelpLine::Title(group.title()));
         for binding in BINDINGS.iter().filter(|binding| binding.group == group) {
             let keys: Vec<String> = binding.keys.iter().map(|&key| spoken(key)).collect();
-            lines.push(Line::Entry(keys.join("  "), binding.label.to_owned()));
+            lines.push(HelpLine::Meaning(keys.join("  "), binding.label.to_owned()));
         }
         if group == Group::Panels {
             lines.extend(Panel::ALL.into_iter().enumerate().map(|(nth, panel)| {
-                Line::Entry((nth + 1).to_string(), format!("panel: {}", panel.title()))
+                HelpLine::Meaning((nth + 1).to_string(), format!("panel: {}", panel.title()))
             }));
         }
-        lines.push(Line::Blank);
+        lines.push(HelpLine::Blank);
     }
-    lines.push(Line::Title("beside the screen: commands"));
-    lines.extend(COMMANDS.map(|(command, does)| Line::Entry(command.to_owned(), does.to_owned())));
-    lines.push(Line::Blank);
-    lines.push(Line::Title("symbols"));
+    lines.push(HelpLine::Title("beside the screen: commands"));
+    lines.extend(
+        COMMANDS.map(|(command, does)| HelpLine::Meaning(command.to_owned(), does.to_owned())),
+    );
+    lines.push(HelpLine::Blank);
+    lines.push(HelpLine::Title("symbols"));
     lines.extend(shapes());
-    lines.push(Line::Blank);
-    lines.push(Line::Title("cautions"));
-    lines.extend(CAUTIONS.map(Line::Sentence));
+    lines.push(HelpLine::Blank);
+    lines.push(HelpLine::Title("cautions"));
+    lines.extend(CAUTIONS.map(HelpLine::Sentence));
     lines
 }
 
-fn shapes() -> Vec<Line> {
+fn shapes() -> Vec<HelpLine> {
     let marks = [
         MarkKind::RunsDry,
         MarkKind::BelowReserve,
@@ -130,12 +133,12 @@ fn shapes() -> Vec<Line> {
         (shapes::LOW_RANGE, "low range, by its share of the leg"),
         (shapes::SAND_IN_LOW, "soft sand in low range"),
     ]
-    .map(|(shape, says)| (shape.to_owned(), says));
+    .map(|(shape, meaning)| (shape.to_owned(), meaning));
     let grounds = Surface::ALL
         .iter()
         .map(|&surface| (shapes::surface(surface).to_owned(), surface.word()));
     let all = marks.into_iter().chain(others).chain(grounds);
-    all.map(|(shape, says)| Line::Entry(shape, says.to_owned()))
+    all.map(|(shape, meaning)| HelpLine::Meaning(shape, meaning.to_owned()))
         .collect()
 }
 
@@ -149,36 +152,36 @@ fn spoken(key: Key) -> String {
 }
 
 /// The lines that match a search: of a key by its name, otherwise of a text in any case. All lines if nothing is searched for.
-pub(in crate::tui) fn found(sought: &str) -> Vec<Line> {
+pub(in crate::tui) fn found(sought: &str) -> Vec<HelpLine> {
     let sought = sought.trim();
     let lines = lines();
     if sought.is_empty() {
         return lines;
     }
-    // A letter is another key than its capital; of a longer name the case says nothing.
+    // A letter is another key than its capital; in a longer name the case has no meaning.
     let is_sought = |key: &str| {
         key == sought || (sought.chars().nth(1).is_some() && key.eq_ignore_ascii_case(sought))
     };
-    let is_of_key = |line: &Line| matches!(line, Line::Entry(keys, _) if keys.split_whitespace().any(is_sought));
+    let is_of_key = |line: &HelpLine| matches!(line, HelpLine::Meaning(keys, _) if keys.split_whitespace().any(is_sought));
     if lines.iter().any(is_of_key) {
         return under_titles(lines, is_of_key);
     }
     let sought = sought.to_lowercase();
     let has = |words: &str| words.to_lowercase().contains(&sought);
-    let says = |line: &Line| match line {
-        Line::Entry(keys, label) => has(keys) || has(label),
-        Line::Sentence(words) => has(words),
-        Line::Title(_) | Line::Blank => false,
+    let is_found = |line: &HelpLine| match line {
+        HelpLine::Meaning(keys, label) => has(keys) || has(label),
+        HelpLine::Sentence(words) => has(words),
+        HelpLine::Title(_) | HelpLine::Blank => false,
     };
-    under_titles(lines, says)
+    under_titles(lines, is_found)
 }
 
 /// The lines that are wanted, each under its title.
-fn under_titles(lines: Vec<Line>, is_wanted: impl Fn(&Line) -> bool) -> Vec<Line> {
+fn under_titles(lines: Vec<HelpLine>, is_wanted: impl Fn(&HelpLine) -> bool) -> Vec<HelpLine> {
     let mut title = None;
     let mut found = Vec::new();
     for line in lines {
-        if matches!(line, Line::Title(_)) {
+        if matches!(line, HelpLine::Title(_)) {
             title = Some(line);
         } else if is_wanted(&line) {
             found.extend(title.take());
@@ -202,22 +205,22 @@ pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Positi
         let at = row(body, next);
         next += 1;
         match line {
-            Line::Title(title) => {
+            HelpLine::Title(title) => {
                 write(buf, at, title, BOLD);
             }
-            Line::Entry(keys, label) => {
+            HelpLine::Meaning(keys, label) => {
                 write(buf, past(at, 2), keys, BOLD);
                 let room = past(below(body, next - 1), KEYS + 2);
                 write_wrapped(buf, room, label, Style::new());
                 next += wrap(label, room.width).len() - 1;
             }
-            Line::Sentence(says) => {
+            HelpLine::Sentence(sentence) => {
                 let room = past(below(body, next - 1), 2);
                 let room = first(room, room.width.saturating_sub(2).min(READABLE));
-                write_wrapped(buf, room, says, Style::new());
-                next += wrap(says, room.width).len() - 1;
+                write_wrapped(buf, room, sentence, Style::new());
+                next += wrap(sentence, room.width).len() - 1;
             }
-            Line::Blank => {}
+            HelpLine::Blank => {}
         }
     }
     if lines.is_empty() {

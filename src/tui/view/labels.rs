@@ -1,6 +1,6 @@
 //! Labels that depend on columns and do not run into one another.
 //!
-//! Each label has a column that it points at, and stands to the right of it, else to the left, in
+//! Each label has a column that it points at, and is to the right of it, else to the left, in
 //! the first row that is free there. All are placed in their shortest wording first, the more
 //! important ones before the others; then each, in the same order, gets the longest wording that
 //! there is still room for. Labels that have a least wording get it before any other label is
@@ -34,7 +34,7 @@ pub(crate) struct Label<T> {
 pub(crate) struct Placed<T> {
     /// Row, from 0.
     pub(crate) row: usize,
-    /// First column.
+    /// First column, from 0.
     pub(crate) column: u16,
     /// The text with its shape.
     pub(crate) text: String,
@@ -195,7 +195,7 @@ mod tests {
     }
 
     #[test]
-    fn the_important_one_chooses_first_and_the_last_column_is_told_from_the_left() {
+    fn the_important_one_chooses_first_and_the_last_column_is_known_from_the_left() {
         let placed = place(
             vec![
                 label(0, 1, "Cold Spring"),

@@ -24,19 +24,19 @@ use super::text::past;
 pub(crate) const LEAST: (u16, u16) = (40, 10);
 /// A panel needs this many columns.
 const PANEL_WIDTH: u16 = 58;
-/// A layer beside which panels stand has this many columns at least.
+/// A layer beside panels has this many columns at least.
 const LAYER_WIDTH: u16 = 80;
-/// A panel beside which a second row of panels stands has this many rows.
+/// A panel beside a second row of panels has this many rows.
 const PANEL_HEIGHT: u16 = 8;
 /// What is edited has this many rows at least: a heading, three fields, two lines of help.
 const FEWEST_ROWS: u16 = 6;
-/// A panel with fewer rows tells nothing.
+/// A panel with fewer rows is of no use.
 const LOWEST_PANEL: u16 = 4;
 
-/// What is in front.
+/// Which part of the screen is in front.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Front {
-    /// The strip.
+    /// The strip over the panels.
     Strip,
     /// The panel in focus.
     Panel,
@@ -51,13 +51,13 @@ pub(crate) struct Places {
     pub(crate) title: Rect,
     /// Whether the fuel gets there.
     pub(crate) verdict: Rect,
-    /// The strip.
+    /// The rows of the strip.
     pub(crate) strip: StripPlaces,
     /// What the marks mean.
     pub(crate) legend: Rect,
     /// The panels that there is room for.
     pub(crate) panels: Vec<(Panel, Rect)>,
-    /// The keys.
+    /// The keys at the bottom.
     pub(crate) footer: Rect,
 }
 
@@ -86,7 +86,7 @@ impl Places {
     }
 
     /// All that is below the strip and above the keys; on a small screen over the foot of the strip, so that there
-    /// is always room for some rows. Where panels stand beside it, what is left of them.
+    /// is always room for some rows. Where panels are beside it, what is left of them.
     pub(crate) fn below(&self) -> Rect {
         let beside = self.panels.iter().map(|(_, area)| area.x).min();
         let below = foot(self.strip.axis.bottom(), self.verdict.bottom(), self.footer);
@@ -125,7 +125,7 @@ pub(crate) const fn is_too_small(area: Rect) -> bool {
 }
 
 /// The places on a screen that is not too small, `focus` being one of its panels. With a layer open over the panels
-/// the strip is lower, so that the layer has room, and on a wide screen panels stand at its right.
+/// the strip is lower, so that the layer has room, and on a wide screen panels are at its right.
 pub(crate) fn places(area: Rect, focus: Panel, front: Front) -> Places {
     let layer = front == Front::Layer;
     let labels = if area.width < 60 { 5 } else { 8 };
@@ -136,7 +136,7 @@ pub(crate) fn places(area: Rect, focus: Panel, front: Front) -> Places {
     let mark_rows = if height >= 30 { 2 } else { 1 };
     let verdict_rows = if height >= 16 { 2 } else { 1 };
     let height_rows = if height >= 48 { 4 } else { 0 };
-    // Title, ground, axis and keys stand in any case.
+    // Title, ground, axis and keys are there in any case.
     let rest = height.saturating_sub(
         4 + verdict_rows + day_rows + legend_rows + name_rows + mark_rows + height_rows,
     );

@@ -33,10 +33,10 @@ use crate::platform::Platform;
 use layout::{Places, places_of};
 use strip::grid::Grid;
 
-/// How to draw.
+/// How the screen is drawn, whatever it shows.
 #[derive(Clone, Copy, Debug)]
 pub struct Look {
-    /// The colours.
+    /// The colours by meaning.
     pub theme: Theme,
     /// Whether only ASCII may be used.
     pub ascii: bool,
@@ -48,7 +48,7 @@ impl Look {
         self.theme.is_coloured()
     }
 
-    /// The look on the ground that the terminal told of.
+    /// The look on the background that the terminal reported.
     #[must_use]
     pub(super) fn on(self, ground: Option<Ground>) -> Self {
         Self {
@@ -127,8 +127,8 @@ fn without_plan(
 /// What is needed, where there is less.
 fn too_small(area: Rect, buf: &mut Buffer) {
     let (width, height) = layout::LEAST;
-    let says = format!("terminal too small: needs {width} x {height}");
-    text::write_wrapped(buf, area, &says, super::theme::BOLD);
+    let message = format!("terminal too small: needs {width} x {height}");
+    text::write_wrapped(buf, area, &message, super::theme::BOLD);
 }
 
 fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
@@ -211,7 +211,7 @@ pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
     panel.map(|&(panel, _)| Message::Focus(panel))
 }
 
-/// What a turn of the wheel over a cell of the screen means: the way on the strip, the panel that lies there, else
+/// What a turn of the wheel over a cell of the screen means: the way on the strip, the panel that is there, else
 /// scrolling.
 pub fn wheel(state: &State, area: Rect, at: Position, down: bool) -> Message {
     match (click(state, area, at), down) {

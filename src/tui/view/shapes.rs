@@ -18,7 +18,7 @@ pub(crate) const SHORT: &str = "╳";
 pub(crate) const DRY: &str = "!";
 /// Fuel in cans that is expected, while 5 % of trips have less.
 pub(crate) const CANS_TINT: &str = "░";
-/// The same of fuel in the tank.
+/// Fuel in the tank that is expected, while 5 % of trips have less.
 pub(crate) const TANK_TINT: &str = "▓";
 /// The line that the fuel must stay above: the reserve or the minimum.
 pub(crate) const LINE: &str = "┅";
@@ -40,18 +40,18 @@ pub(crate) const CURSOR: &str = "│";
 pub(crate) const HERE: &str = "▲";
 /// A round number on the axis.
 pub(crate) const TICK: &str = "╵";
-/// Soft sand.
+/// A share of soft sand.
 pub(crate) const SAND: &str = "░";
-/// Low range.
+/// A share of low range.
 pub(crate) const LOW_RANGE: &str = "▚";
-/// Dunes.
+/// A share of dunes.
 pub(crate) const DUNES: &str = "^";
 /// Dunes in low range.
 pub(crate) const DUNES_IN_LOW: &str = "∆";
 /// Soft sand in low range.
 pub(crate) const SAND_IN_LOW: &str = "▓";
 
-/// The ground.
+/// The sign for a surface.
 pub(crate) const fn surface(surface: Surface) -> &'static str {
     match surface {
         Surface::Sealed => "━",
@@ -72,7 +72,7 @@ pub(crate) const NOT_RELIED_ON: &str = "◇";
 pub(crate) const DECANT: &str = "▽";
 pub(crate) const TURN_BACK: &str = "◁";
 
-/// A place.
+/// The sign for a place, by the fuel there.
 pub(crate) const fn place(supply: Supply) -> &'static str {
     match supply {
         Supply::Counted => RELIED_ON,
@@ -91,7 +91,7 @@ pub(crate) const fn mark(kind: MarkKind) -> &'static str {
     }
 }
 
-/// Turns every cell into ASCII. A character that has no stand-in becomes `?`.
+/// Turns every cell into ASCII. A character without a substitute becomes `?`.
 pub(crate) fn to_ascii(buf: &mut Buffer) {
     for cell in &mut buf.content {
         if !cell.symbol().is_ascii() {
@@ -161,7 +161,7 @@ fn braille(symbol: &str) -> &'static str {
 mod tests {
     use super::*;
 
-    /// What can stand in one row of the strip stays apart: a fuller cell may look like a full one, no more.
+    /// What can be in one row of the strip stays apart: a fuller cell may look like a full one, no more.
     #[test]
     fn shapes_of_a_row_stay_apart_in_ascii() {
         let half = PARTS[4];

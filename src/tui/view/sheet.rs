@@ -6,7 +6,7 @@ use ratatui::style::Style;
 use ratatui::widgets::{Clear, Widget};
 
 use super::super::editor::Editor;
-use super::super::sheet::{Row, Topic};
+use super::super::sheet::{FieldRow, Topic};
 use super::super::state::{Mode, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::text::{above, below, columns, field, first, past, row, rule, wrap, write, write_right};
@@ -24,7 +24,7 @@ const WIDE: u16 = 70;
 /// What is drawn below the heading: a row of the subject, or what several rows are about.
 enum Shown<'a> {
     Heading(&'a str),
-    Row(usize, &'a Row),
+    Row(usize, &'a FieldRow),
 }
 
 /// Draws the rows; the position of the cursor, if something is typed.
@@ -43,8 +43,8 @@ pub(super) fn render(
     for (nth, item) in shown.iter().skip(from).take(body.height.into()).enumerate() {
         let line = row(body, nth);
         match item {
-            Shown::Heading(says) => {
-                write(buf, line, says, BOLD);
+            Shown::Heading(heading) => {
+                write(buf, line, heading, BOLD);
             }
             Shown::Row(number, field) => {
                 let chosen = *number == state.row;
@@ -80,7 +80,7 @@ pub(super) fn row_at(state: &State, area: Rect, y: u16) -> Option<usize> {
 }
 
 /// Rows and headings in order, and the first of them that is drawn so that the chosen row is in sight.
-fn window(rows: &[Row], chosen: usize, height: usize) -> (usize, Vec<Shown<'_>>) {
+fn window(rows: &[FieldRow], chosen: usize, height: usize) -> (usize, Vec<Shown<'_>>) {
     let mut shown = Vec::new();
     let mut at = 0;
     for (number, row) in rows.iter().enumerate() {
@@ -113,7 +113,7 @@ fn heading(state: &State, rows: usize, line: Rect, buf: &mut Buffer) {
 fn draw_row(
     state: &State,
     theme: Theme,
-    field: &Row,
+    field: &FieldRow,
     chosen: bool,
     line: Rect,
     buf: &mut Buffer,
@@ -148,8 +148,8 @@ fn draw_row(
             .chars()
             .all(|c| c.is_ascii_digit() || "-.".contains(c));
         let unit = if is_number { entry.unit() } else { "" };
-        let says = format!("({})", format!("{absent} {unit}").trim_end());
-        write(buf, value, &says, DIM);
+        let default = format!("({})", format!("{absent} {unit}").trim_end());
+        write(buf, value, &default, DIM);
     }
     None
 }
@@ -192,14 +192,14 @@ pub(super) fn draw_editor(
 
 fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer) {
     let chosen = editor.chosen();
-    let said = |word: &'static str| -> String {
+    let worded = |word: &'static str| -> String {
         if word.is_empty() {
             format!("({})", editor.entry().absent())
         } else {
             word.to_owned()
         }
     };
-    let words: Vec<String> = editor.choices().into_iter().map(said).collect();
+    let words: Vec<String> = editor.choices().into_iter().map(worded).collect();
     debug_assert_eq!(words.len(), choices.len(), "one word a choice");
     // From the first word that leaves the chosen one in sight.
     let end = chosen.unwrap_or(0);
@@ -228,26 +228,26 @@ fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer)
 }
 
 /// The help of the chosen field; while it is typed also what the plan makes of it.
-fn foot(state: &State, theme: Theme, chosen: Option<&Row>, area: Rect, buf: &mut Buffer) {
+fn foot(state: &State, theme: Theme, chosen: Option<&FieldRow>, area: Rect, buf: &mut Buffer) {
     let Some(chosen) = chosen else {
         return;
     };
     let entry = Entry::new(chosen.field, state.units());
     let mut next = 0;
     if let Some(editor) = &state.editor {
-        let (says, style) = match &editor.problem {
+        let (message, style) = match &editor.problem {
             // Choices leave no room beside them.
             Some(problem) => (format!("▲ {problem}"), theme.words(Meaning::Short)),
             None => (difference(state), BOLD),
         };
-        write(buf, row(area, next), &says, style);
+        write(buf, row(area, next), &message, style);
         next += 1;
     }
-    let says = format!("{} {}.", chosen.field.help, capitalized(&entry.range()));
-    for (nth, line) in wrap(&says, area.width).iter().enumerate() {
+    let help = format!("{} {}.", chosen.field.help, capitalized(&entry.range()));
+    for (nth, line) in wrap(&help, area.width).iter().enumerate() {
         let line = if next + nth + 1 == usize::from(area.height) {
-            // The last row tells by a mark that there would be more.
-            wrap(&says, area.width)[nth..].join(" ")
+            // The last row shows by a mark that there would be more.
+            wrap(&help, area.width)[nth..].join(" ")
         } else {
             line.clone()
         };

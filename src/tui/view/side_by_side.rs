@@ -6,7 +6,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::side_by_side::Beside;
+use super::super::side_by_side::ComparisonRow;
 use super::super::state::State;
 use super::super::theme::{BOLD, DIM, Meaning, Theme};
 use super::text::{columns, first, past, row, rule, write, write_right};
@@ -27,8 +27,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Some(*end)
     });
     let shown = ends.take_while(|end| *end <= room).count();
-    let beside = state.beside();
-    let hidden = beside
+    let rows = state.comparison_rows();
+    let hidden = rows
         .len()
         .saturating_sub(usize::from(area.height.saturating_sub(3)));
     let mut which = state.which_beside();
@@ -63,11 +63,11 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             write_right(buf, cell(row(area, 1 + line), nth), head, DIM);
         }
     }
-    for (nth, beside) in beside.iter().enumerate() {
+    for (nth, compared) in rows.iter().enumerate() {
         let line = row(area, 3 + nth);
         let name = first(line, names);
-        match beside {
-            Beside::Plan(figures) => {
+        match compared {
+            ComparisonRow::Plan(figures) => {
                 write(
                     buf,
                     name,
@@ -83,12 +83,15 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                     write_right(buf, cell(line, at), figure, style);
                 }
             }
-            Beside::Calculating { name: says } => {
-                write(buf, name, says, Style::new());
+            ComparisonRow::Calculating { name: plan_name } => {
+                write(buf, name, plan_name, Style::new());
                 write(buf, past(line, names + 1), CALCULATING, DIM);
             }
-            Beside::Stale { name: says, why } => {
-                write(buf, line, &format!("{says}: {why}"), BOLD);
+            ComparisonRow::Stale {
+                name: plan_name,
+                why,
+            } => {
+                write(buf, line, &format!("{plan_name}: {why}"), BOLD);
             }
         }
     }

@@ -25,7 +25,7 @@ const SCALE: u16 = 21;
 /// Columns of the shortest scale, and of a change in words.
 const SHORTEST: u16 = 15;
 const CHANGE: u16 = 28;
-/// Columns of a cut change that still says something.
+/// Columns of a cut change that is still of use.
 const LEAST_CHANGE: u16 = 12;
 /// What the words and marks beside the sliders are.
 const CHANGES: &str = " verdict changes at ─";
@@ -115,7 +115,7 @@ fn first_shown(state: &State, list: &[Slider], area: Rect) -> usize {
         .min(last)
 }
 
-/// The slider whose row lies there.
+/// The slider whose row is there.
 pub(super) fn row_at(state: &State, area: Rect, y: u16) -> Option<usize> {
     // The heading is drawn into nothing, to know how many rows it takes.
     let below = heading(state, area, &mut Buffer::empty(area));
@@ -162,7 +162,7 @@ fn draw(state: &State, theme: Theme, slider: Slider, chosen: bool, line: Rect, b
     if columns(&text) > rest.width {
         text = changes.first().cloned().unwrap_or_default();
     }
-    // A letter or two of it tell nothing.
+    // A letter or two of it are of no use.
     if columns(&text).min(LEAST_CHANGE) <= rest.width {
         write(buf, rest, &text, Style::new());
     }

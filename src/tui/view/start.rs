@@ -44,8 +44,8 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
         return None;
     }
     let used = write(buf, row(area, 0), "drystage", BOLD);
-    let says = "  fuel, load and route of an overland trip";
-    write(buf, past(row(area, 0), used), says, DIM);
+    let subtitle = "  fuel, load and route of an overland trip";
+    write(buf, past(row(area, 0), used), subtitle, DIM);
     let asked = if start.asking.is_some() { 4 } else { 0 };
     let problem_rows = start.problem.as_ref().map_or(0, |_| 2);
     let body = above(below(area, 2), 1 + asked + problem_rows);

@@ -7,7 +7,7 @@ use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 use unicode_segmentation::UnicodeSegmentation;
 
-use super::super::line::Line;
+use super::super::line::TypedLine;
 use super::super::theme::{BOLD, CHOSEN, DIM};
 use crate::present::name::{plain, width};
 use crate::present::words::unbroken;
@@ -145,7 +145,7 @@ pub(crate) fn rule(buf: &mut Buffer, row: Rect, title: &str) -> Rect {
 }
 
 /// Draws a line of text that is typed, over the whole of a row; the position of its cursor.
-pub(crate) fn field(buf: &mut Buffer, row: Rect, line: &Line) -> Position {
+pub(crate) fn field(buf: &mut Buffer, row: Rect, line: &TypedLine) -> Position {
     let (text, cursor) = line.window(row.width.into());
     write(buf, row, &" ".repeat(row.width.into()), CHOSEN);
     write(buf, row, &text, CHOSEN);

@@ -8,8 +8,8 @@
 //! Trips that cannot do it with any amount rank above every quantile. Where they are too many for any figure, they are
 //! the thirstiest: then there is a figure for those that used less, and none for who used more.
 //!
-//! Beyond the thirstiest simulated trip the line says nothing: who has less than any of them has lost fuel in another
-//! way (a leak, a can that was not full), so more use than that counts as that much.
+//! Beyond the thirstiest simulated trip the line has no evidence: who has less than any of them has lost fuel in
+//! another way (a leak, a can that was not full), so more use than that counts as that much.
 //!
 //! Without logarithms the spread of what is needed would not grow with what was used, and 6 to 30 % would run out where
 //! 5 % are meant to.
@@ -19,16 +19,16 @@ use std::borrow::Cow;
 use crate::quantity::{Litres, Share};
 
 /// The share of the trips that arrive with about as much for which a figure of a fuel check is enough, whatever the
-/// success target: at a lower level people would be told to continue at a higher chance of running out.
+/// success target: at a lower level people would be advised to continue at a higher chance of running out.
 pub(crate) const LEVEL: Share = Share::new(0.95);
 
 /// Litres below this are taken for this in a logarithm: a small glass.
 const LEAST: f64 = 0.05;
 /// That bound in the precision of kept litres.
 pub(super) const LEAST_KEPT: f32 = 0.05;
-/// Logarithms that vary less than this are equal, as far as single precision tells.
+/// Logarithms that vary less than this are equal, within single precision.
 const LEAST_VARIANCE: f64 = 1e-10;
-/// Fewer trips than this say nothing about a tail of one in twenty. Chosen, no source.
+/// Fewer trips than this do not show a tail of one in twenty. Chosen, no source.
 const FEWEST: usize = 100;
 /// Steps towards a root at most: halvings alone get from a hundred litres to less than a drop.
 const MOST_STEPS: u32 = 40;
@@ -113,7 +113,7 @@ impl Beyond {
 /// The thirstier half of some trips: only those come near a threshold.
 #[derive(Debug)]
 pub(super) struct Thirsty {
-    /// Their numbers.
+    /// Their numbers among the simulated trips.
     trips: Vec<u32>,
     /// The logarithms of what they have used.
     logs: Vec<f32>,

@@ -1,8 +1,8 @@
 //! The figures of the fuel checks, fitted to simulated trips: with how much to continue and with how much to return.
 //!
-//! While one can still return from the next check nothing is gained by turning back, so a check asks for the smaller of
-//! what leads to the next refuge and what leads to the next check and back. It asks so up to the last check from which
-//! returning takes no more than going on; there, at the decision point, it asks whether the litres lead through.
+//! While a return from the next check is possible, nothing is gained by turning back, so a check requires the smaller
+//! of what leads to the next refuge and what leads to the next check and back. It does so up to the last check from
+//! which returning takes no more than going on; there, at the decision point, it requires litres that lead through.
 
 use std::num::NonZeroUsize;
 
@@ -194,7 +194,7 @@ impl FuelChecks {
         (at == leg && part.get() >= 1.0).then_some(check)
     }
 
-    /// What each check asks of the trips of a block, check by check.
+    /// What each check requires of the trips of a block, check by check.
     pub(in crate::doubt) fn floors(
         &self,
         problem: &Problem,
@@ -251,7 +251,7 @@ impl FuelChecks {
     }
 }
 
-/// Where no amount is enough, the fuel stop that is in the way asks for more than can be had.
+/// Where no amount is enough, the fuel stop that is in the way requires more than can be had.
 fn enough_or_none(litres: f64) -> f64 {
     if litres.is_finite() {
         litres.min(MOST_REQUIRED)
@@ -260,7 +260,7 @@ fn enough_or_none(litres: f64) -> f64 {
     }
 }
 
-/// What a check asks of the trips of a block.
+/// What a check requires of the trips of a block.
 pub(in crate::doubt) struct Floor {
     pub(crate) arrival: Option<Box<Lane>>,
     /// Litres on leaving a fuel stop that is relied on, by what was used until there.
@@ -426,7 +426,7 @@ fn kinds(rows: &[Fitted], full: Litres, at: impl Fn(usize) -> [Litres; 2]) -> Ve
 /// The figures of a check, as they are printed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CheckFigures {
-    /// What it is for.
+    /// Whether it is a check, the decision, or after the decision.
     pub(crate) kind: CheckKind,
     /// Continue with so much or more on arrival; `None` if no amount is enough, or if nothing is asked.
     pub(crate) continue_with: Option<Litres>,
@@ -434,11 +434,11 @@ pub struct CheckFigures {
     pub(crate) return_with: Option<Litres>,
     /// What leads to the next refuge; `None` if no amount is enough.
     pub(crate) finish: Option<Litres>,
-    /// With less than either asks for, what runs out less often.
+    /// With less than either requires, what runs out less often.
     pub(crate) if_neither: Action,
     /// What to do instead where the plan takes fuel and there is none.
     pub(crate) if_dry: Option<IfDry>,
-    /// How much more each litre asks for that was taken from a fuel stop that is not relied on.
+    /// How much more each litre requires that was taken from a fuel stop that is not relied on.
     pub(crate) rise: Option<Share>,
     /// At unlimited fuel that is relied on: what to leave with, by the litres on arrival.
     pub(crate) leaving: Option<Leaving>,

@@ -21,7 +21,7 @@ use crate::solver::fuel::{Need, Problem, ROUNDING};
 /// continuing.
 const TOLD_APART: f64 = 2.0;
 
-/// How trips end that do one thing.
+/// How trips end that take one action.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Ends {
     /// There with the reserve intact.
@@ -32,7 +32,7 @@ pub struct Ends {
     pub ran_out: Odds,
 }
 
-/// What to do.
+/// What a driver in trouble can do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Action {
     /// To the next refuge.
@@ -72,7 +72,7 @@ impl InTrouble {
 /// Something that goes wrong.
 #[derive(Clone, Debug)]
 pub struct Trouble {
-    /// Where the driver learns of it: a leg, and the part of it that is driven.
+    /// Where the driver finds it out: a leg, and the part of it that is driven.
     pub(crate) at: Point,
     /// The places of fuel stops that have no fuel.
     pub(crate) dry: Vec<usize>,

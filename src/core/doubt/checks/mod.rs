@@ -1,8 +1,9 @@
 //! Fuel checks: with how many litres to continue, and with how many to return, at each place and on the route.
 //!
-//! `route` says what the simulated trips have on board at each check and what is ahead and behind; `conditional` fits
-//! what is needed to what was used; `fitted` says which checks decide and what they ask for; `obeyed` ends the trips as
-//! drivers end them who obey; `in_trouble` says what happens if fuel is missing; `now` judges a reading under way.
+//! `route` calculates what the simulated trips have on board at each check and what is ahead and behind; `conditional`
+//! fits what is needed to what was used; `fitted` finds which checks decide and what they require; `obeyed` ends the
+//! trips as drivers end them who obey; `in_trouble` finds what happens if fuel is missing; `now` judges a reading under
+//! way.
 
 mod conditional;
 mod dry;

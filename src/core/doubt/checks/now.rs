@@ -1,10 +1,10 @@
-//! What a reading under way asks for: with how much read off to continue, and with how much to return.
+//! What a reading under way requires: with how much read off to continue, and with how much to return.
 //!
 //! The reading may be off, so what is needed is compared with the litres that were read, each simulated trip with an
-//! error of its own; nothing is deducted on top. What the driven part says of the vehicle is in the simulated trips
-//! already. Who is at a fuel stop may fill first, to continue and to return.
+//! error of its own; nothing is deducted on top. What is known of the vehicle from the driven part is in the simulated
+//! trips already. Who is at a fuel stop may fill first, to continue and to return.
 //!
-//! While one can still return from the next check, nothing is lost by continuing to it. But a check is at the turn-back
+//! While a return from the next check is possible, nothing is lost by continuing to it. But a check is at the turn-back
 //! point of the fuel that was read, so one could always continue so far; who has less than leads even 5 of 100 to the
 //! next refuge gains nothing by it.
 
@@ -84,7 +84,7 @@ struct NeededHere {
     /// To drive to the next check and to return from there; `None` if that check decides nothing.
     look_ahead: Option<Lane>,
     look_ahead_filling: Option<Lane>,
-    /// To return.
+    /// To return over the same legs.
     back: Lane,
 }
 
@@ -94,7 +94,7 @@ struct Here<'a> {
     place_number: usize,
     /// The first check ahead, as long as it decides.
     look_ahead: Option<Point>,
-    /// The refuges behind; where one is is none, since returning there is no way out.
+    /// The refuges behind; the present place is none, since returning there is no way out.
     behind: Vec<bool>,
 }
 

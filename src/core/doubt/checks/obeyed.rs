@@ -36,7 +36,7 @@ pub enum Obeyed {
 }
 
 impl Obeyed {
-    /// Every one of them.
+    /// All ends, in the order in which they are reported.
     pub const ALL: [Self; 5] = [
         Self::FinishIntact,
         Self::FinishUsing,

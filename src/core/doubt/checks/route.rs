@@ -22,7 +22,7 @@ pub struct CheckRoute {
     /// The checks in driving order: a leg, and the part of it that is driven. At part 1 the check is on arrival at the
     /// place that the leg leads to, before any filling.
     pub points: Vec<Point>,
-    /// Of these the ones whose figures allow for a reading that is off, because a gauge cannot tell so little.
+    /// Of these the ones whose figures allow for a reading that is off, because a gauge cannot show so little.
     pub by_gauge: Vec<Point>,
     /// By how much a reading of the gauge may be off, a standard deviation.
     pub gauge: Litres,
@@ -266,7 +266,7 @@ impl Course<'_> {
         ahead.collect()
     }
 
-    /// See [`AtChecks::need`].
+    /// Litres needed at each check of the route, as in [`AtChecks::need`].
     fn needs(&self, block: &Block) -> Vec<KeptLane> {
         let mut needs: Vec<KeptLane> = Vec::with_capacity(self.route.points.len());
         // On arrival at the place after the leg at hand, and the same if there is no fuel at it.
@@ -412,7 +412,7 @@ impl Course<'_> {
         }
     }
 
-    /// Litres at the place where one is, on the route, to leave it with `departure`: once the plan has taken there
+    /// Litres at the present place, on the route, to leave it with `departure`: once the plan has taken there
     /// what it takes. `None` if it takes nothing there.
     pub(crate) fn needed_before_filling(
         &self,

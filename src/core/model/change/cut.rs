@@ -13,7 +13,7 @@ use super::follow::{self, Moved};
 use super::{Change, ChangeError, LEGS, Step, WHAT_IFS};
 use crate::model::Trip;
 use crate::model::geodesic;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::{DETOUR_FACTOR, Leg, Position, WayBack};
 use crate::model::track::{Point, Track};
 use crate::model::vocabulary::Hazard;
@@ -68,7 +68,7 @@ impl Change {
     /// Cuts a leg in two at a kilometre counted from its start; the first half ends at a new place of that name.
     ///
     /// # Errors
-    /// When there is no such leg, the kilometre is not inside it, or its track lies in a file that was not read.
+    /// When there is no such leg, the kilometre is not inside it, or its track is in a file that was not read.
     pub fn split_leg(
         trip: &Trip,
         at: usize,
@@ -119,7 +119,7 @@ impl Change {
         } else if leg.distance_km.is_none()
             && let Some(middle) = middle(trip, at, share)
         {
-            // Its length is that of the straight line, so the new place lies on it.
+            // Its length is that of the straight line, so the new place is on it.
             (first.lat, first.lon) = (Some(middle.lat), Some(middle.lon));
         }
         let kept = split_what_ifs(trip, at, share, place);
@@ -138,8 +138,8 @@ impl Change {
         Ok(Self::new(name, steps))
     }
 
-    /// Makes one leg of a leg and the one behind it. What-ifs that speak of either no longer fit, since what they
-    /// would say of the whole is not what they said of a part.
+    /// Makes one leg of a leg and the one behind it. What-ifs that refer to either no longer fit, since what they
+    /// would mean for the whole is not what they meant for a part.
     ///
     /// # Errors
     /// When there are no two such legs, when fuel could be had where they meet, or when they differ in what holds
@@ -165,11 +165,11 @@ impl Change {
         .map(Kilometres::new);
         let climbs = |stated: [Option<Metres>; 2], sum: Metres, shown: Option<Metres>| {
             // Two tracks of which neither shows a climb may show one together.
-            let said = stated.iter().any(Option::is_some)
+            let is_known = stated.iter().any(Option::is_some)
                 || sum > Metres::ZERO
                 || shown.is_some_and(|shown| shown > Metres::ZERO);
             let sum = unless_shown(sum.get(), shown.map(Metres::get));
-            sum.filter(|_| said).map(Metres::new)
+            sum.filter(|_| is_known).map(Metres::new)
         };
         joined.ascent_m = climbs(
             [first.ascent_m, second.ascent_m],
@@ -205,7 +205,7 @@ impl Change {
         ];
         let mut stored = trip.what_ifs().to_vec();
         let gone = Moved::removed(LEGS, trip.legs.len(), at, 2);
-        // Both are gone, and in their place stands one of which no what-if knows.
+        // Both are gone, and in their place is one that no what-if refers to.
         let new = Moved::inserted(LEGS, trip.legs.len() - 2, at, 1);
         if follow::what_ifs(&mut stored, &gone) {
             follow::what_ifs(&mut stored, &new);
@@ -223,7 +223,7 @@ pub(super) fn stored_again(what_ifs: &[WhatIf]) -> Step {
     Step::set(WHAT_IFS, json)
 }
 
-/// A what-if that says something of the leg says it of both halves: what adds up is shared out.
+/// A what-if that changes the leg changes both halves: what adds up is shared out.
 fn split_what_ifs(trip: &Trip, at: usize, share: Share, place: &str) -> Option<Step> {
     let mut stored = trip.what_ifs().to_vec();
     let moved = Moved::inserted(LEGS, trip.legs.len(), at, 1);
@@ -318,7 +318,7 @@ fn cut_track(
     at: usize,
     track: &Track,
     share: Share,
-) -> Result<(Vec<Line>, Vec<Line>), ChangeError> {
+) -> Result<(Vec<Polyline>, Vec<Polyline>), ChangeError> {
     let lines = track.lines();
     if lines.is_empty() || lines.iter().any(|line| line.points().len() < 2) {
         return Err(ChangeError::Legs(format!(
@@ -350,7 +350,7 @@ fn cut_track(
 }
 
 /// The lengths from point to point.
-fn steps(line: &Line) -> Vec<Metres> {
+fn steps(line: &Polyline) -> Vec<Metres> {
     let pairs = line.points().windows(2);
     pairs
         .map(|pair| geodesic::distance(pair[0].position(), pair[1].position()))
@@ -358,7 +358,7 @@ fn steps(line: &Line) -> Vec<Metres> {
 }
 
 /// The two parts of a line of at least two points, both with the point at which it was cut.
-fn cut_line(line: &Line, at: Metres) -> (Line, Line) {
+fn cut_line(line: &Polyline, at: Metres) -> (Polyline, Polyline) {
     let (points, steps) = (line.points(), steps(line));
     let (mut left, mut before) = (at, 0);
     while before + 1 < steps.len() && left >= steps[before] {
@@ -384,7 +384,7 @@ fn cut_line(line: &Line, at: Metres) -> (Line, Line) {
     let second = std::iter::once(cut)
         .chain(points[before + 1..].iter().copied())
         .collect();
-    (Line::new(first), Line::new(second))
+    (Polyline::new(first), Polyline::new(second))
 }
 
 /// Climbs that the track showed are shared out as its halves show them; what their thresholds lose is stated on
@@ -423,7 +423,7 @@ fn joined_track(first: &Leg, second: &Leg) -> Option<Track> {
     let meets = last.points().last() == next.points().first();
     let middle = if meets || (before.is_empty() && behind.is_empty()) {
         let rest = next.points().iter().skip(usize::from(meets));
-        vec![Line::new(
+        vec![Polyline::new(
             last.points().iter().chain(rest).copied().collect(),
         )]
     } else {
@@ -517,9 +517,9 @@ impl Weights {
 
     /// Means of what is stated on both, and of what has a plain default on one.
     fn all(&self, first: &Leg, second: &Leg, joined: &mut Leg) {
-        let share = |said: [bool; 2], one: Share, two: Share| {
+        let share = |stated: [bool; 2], one: Share, two: Share| {
             let mean = self.mean(one.get(), two.get()).min(1.0);
-            said.contains(&true).then(|| Share::new(mean))
+            stated.contains(&true).then(|| Share::new(mean))
         };
         joined.sand_share = share(
             [first.sand_share.is_some(), second.sand_share.is_some()],

@@ -1,4 +1,4 @@
-//! Changes of single values, of the things in a list, and of the what-ifs that are kept.
+//! Changes of single values, of the items of a list, and of the what-ifs that are kept.
 
 use std::collections::HashSet;
 use std::ops::RangeInclusive;
@@ -146,7 +146,7 @@ impl Change {
         Self::new(name, steps.collect())
     }
 
-    /// Puts a thing into a list of the load or the log; the list is made where there is none.
+    /// Puts an item into a list of the load or the log; the list is made where there is none.
     pub fn insert_item(list: &str, at: usize, item: Value) -> Self {
         let name = item.get("name").and_then(Value::as_str);
         let name = name.map_or_else(|| in_words(list), str::to_owned);
@@ -158,7 +158,7 @@ impl Change {
         Self::new(format!("insert {name}"), vec![step])
     }
 
-    /// Takes a thing out of a list of the load or the log.
+    /// Takes an item out of a list of the load or the log.
     pub fn remove_item(trip: &Trip, list: &str, at: usize) -> Self {
         let step = Step::Remove {
             list: list.to_owned(),
@@ -169,7 +169,7 @@ impl Change {
         Self::new(format!("delete {name}"), vec![step])
     }
 
-    /// Puts a thing of a list to another place in it.
+    /// Puts an item of a list to another place in it.
     pub fn move_item(trip: &Trip, list: &str, from: usize, to: usize) -> Self {
         let step = Step::Move {
             list: list.to_owned(),
@@ -221,7 +221,7 @@ impl Change {
     }
 }
 
-/// The operations with a guard before them for every leg and every named thing whose number they use, so that
+/// The operations with a guard before them for every leg and every named item whose number they use, so that
 /// they never meet another one.
 pub fn guarded(trip: &Trip, operations: Vec<PatchOperation>) -> Vec<PatchOperation> {
     let mut guards: Vec<PatchOperation> = Vec::new();

@@ -1,4 +1,4 @@
-//! Stored what-ifs and readings follow what they speak of, when items of a list come, go or change places.
+//! Stored what-ifs and readings follow what they refer to, when items of a list come, go or change places.
 //!
 //! A patch counts an item's number at the moment at which its operation is applied, so the patch is
 //! walked beside two lists of the same marks: the list as it was, and the list as it is now. An
@@ -22,7 +22,7 @@ pub(super) struct Moved {
     list: String,
     /// How many items it had.
     before: usize,
-    /// For each item that it has, the number that it had; nothing for a new one.
+    /// For each item that it has, the number that it had; `None` for a new one.
     order: Vec<Option<usize>>,
 }
 
@@ -40,7 +40,7 @@ impl Moved {
         Self::new(list, before, order.collect())
     }
 
-    /// The items stand in another order: the number that each had.
+    /// The items are in another order: the number that each had.
     pub(super) fn reordered(list: &str, order: &[usize]) -> Self {
         let was = order.iter().copied().map(Some).collect();
         Self::new(list, order.len(), was)
@@ -59,7 +59,7 @@ impl Moved {
         self.list == list
     }
 
-    /// The number that each item has now; nothing for one that is gone.
+    /// The number that each item has now; `None` for one that is gone.
     fn now(&self) -> Vec<Option<usize>> {
         let mut now = vec![None; self.before];
         for (number, was) in self.order.iter().enumerate() {
@@ -116,7 +116,7 @@ pub(super) fn rename(what_ifs: &mut [WhatIf], at: &str, was: &Value, now: &Value
 type Mark = usize;
 
 /// The list as the patch knew it and as it is now.
-struct Beside<'a> {
+struct ListVersions<'a> {
     list: &'a str,
     was: Vec<Mark>,
     is: Vec<Mark>,
@@ -140,7 +140,7 @@ fn patch(operations: &mut [PatchOperation], moved: &Moved) -> bool {
         })
     });
     let is = is.collect();
-    let mut beside = Beside {
+    let mut versions = ListVersions {
         list: &moved.list,
         was: (0..moved.before).collect(),
         is,
@@ -153,7 +153,7 @@ fn patch(operations: &mut [PatchOperation], moved: &Moved) -> bool {
         if !matches!(operation, PatchOperation::Test(_)) && inside.starts_with(&whole) {
             break;
         }
-        any |= beside.follow(operation);
+        any |= versions.follow(operation);
     }
     any
 }
@@ -166,7 +166,7 @@ fn source(operation: &PatchOperation) -> Option<&Pointer> {
     }
 }
 
-impl Beside<'_> {
+impl ListVersions<'_> {
     /// Rewrites one operation, then does to both lists what it does.
     fn follow(&mut self, operation: &mut PatchOperation) -> bool {
         match operation {
@@ -200,7 +200,7 @@ impl Beside<'_> {
         self.next - 1
     }
 
-    /// The number in a pointer into the list, and what stands behind it.
+    /// The number in a pointer into the list, and what follows it.
     fn number<'p>(&self, path: &'p Pointer) -> Option<(usize, &'p str)> {
         let rest = path.as_str().strip_prefix(self.list)?.strip_prefix('/')?;
         let (step, behind) = match rest.find('/') {

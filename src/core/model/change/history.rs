@@ -10,7 +10,7 @@ use crate::model::Trip;
 /// A trip, and the way back to how it was.
 ///
 /// A change is kept as its inverse, which is as small as the edit; the trip itself is never copied
-/// for undo. Where on that way the file on disk stands is marked, so that the trip is known to be
+/// for undo. The point at which the file on disk was saved is marked, so that the trip is known to be
 /// unchanged again when it was undone to there.
 #[derive(Clone, Debug)]
 pub struct History {
@@ -19,7 +19,7 @@ pub struct History {
     done: Vec<Change>,
     /// What does each change again that was undone, the last undone last.
     undone: Vec<Change>,
-    /// How many changes stand in the file; nothing when it holds what can no longer be reached.
+    /// How many changes are in the file; `None` if it holds what can no longer be reached.
     saved: Option<usize>,
     /// What was done since it was last asked for.
     news: Vec<Deed>,
@@ -38,7 +38,7 @@ pub enum Deed {
 }
 
 impl History {
-    /// The history of a trip that is as its file says.
+    /// The history of a trip that is as in its file.
     pub fn new(trip: impl Into<Arc<Trip>>) -> Self {
         Self {
             trip: trip.into(),
@@ -78,14 +78,14 @@ impl History {
         Ok(())
     }
 
-    /// Undoes the last change; its name, or nothing when there is none.
+    /// Undoes the last change; its name; `None` if there is none.
     pub fn undo(&mut self) -> Option<String> {
         let back = self.done.pop()?;
         self.news.push(Deed::Undone(back.clone()));
         self.turn(back, |history| &mut history.undone)
     }
 
-    /// Does again what was undone last; its name, or nothing when there is none.
+    /// Does again what was undone last; its name; `None` if there is none.
     pub fn redo(&mut self) -> Option<String> {
         let again = self.undone.pop()?;
         self.news.push(Deed::Redone(again.clone()));

@@ -6,7 +6,7 @@
 //! for (split a leg, join two, drive back) is a function that looks at the trip and gives the steps
 //! (`legs`, `cut`, `whole`, `fields`, `log`). Applying the inverse gives the equal trip back, whatever the change was.
 //!
-//! Stored what-ifs and readings of the log follow the legs and things that they speak of, in the same
+//! Stored what-ifs and readings of the log follow the legs and items that they refer to, in the same
 //! step (`follow`). Points of tracks are shared, never copied by an edit.
 
 mod cut;
@@ -42,7 +42,7 @@ const LOG: &str = "/log";
 /// Pointer to the stored what-ifs.
 const WHAT_IFS: &str = "/what_ifs";
 
-/// One edit, with a name that says what it does: `leg 4: distance 56 -> 60 km`.
+/// One edit, with a name that describes it: `leg 4: distance 56 -> 60 km`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Change {
@@ -60,7 +60,7 @@ pub enum Step {
     Set {
         /// Pointer to the value.
         at: String,
-        /// What shall stand there.
+        /// The value that is put there.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         to: Option<Value>,
     },
@@ -93,7 +93,7 @@ pub enum Step {
         /// Number that the first of them gets.
         to: usize,
     },
-    /// The items of a list stand the other way round.
+    /// The items of a list are put in reverse order.
     Reverse {
         /// Pointer to the list.
         list: String,
@@ -132,7 +132,7 @@ pub enum ChangeError {
         list: String,
         /// How many items it must have.
         needed: usize,
-        /// How many it has.
+        /// How many items the list has.
         length: usize,
     },
     /// With the change the trip breaks a rule of the format.
@@ -304,7 +304,7 @@ impl Step {
         }
     }
 
-    /// Does to a list of things what the step does; where they went.
+    /// Does to a list of items what the step does; where they went.
     fn rearrange(&self, list: &str, items: &mut Vec<Value>) -> Result<Moved, ChangeError> {
         let before = items.len();
         match self {
@@ -328,7 +328,7 @@ impl Step {
         }
     }
 
-    /// The order in which items stand after a move or a turn: the number that each had.
+    /// The order of the items after a move or a turn: the number that each had.
     fn order(&self, list: &str, length: usize) -> Result<Vec<usize>, ChangeError> {
         if let Self::Move {
             from, count, to, ..
@@ -342,7 +342,7 @@ impl Step {
         Ok(order)
     }
 
-    /// Moves or turns items, which are inside the list; nothing but what lies between from and to is touched.
+    /// Moves or turns items, which are inside the list; nothing but the items between from and to is changed.
     fn reorder<T>(&self, items: &mut [T]) {
         match *self {
             Self::Move {

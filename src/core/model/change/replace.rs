@@ -12,7 +12,7 @@ use crate::model::route::{Leg, Start};
 /// A route in the place of the trip's: for each of its legs the old one that it continues.
 #[derive(Clone, Debug)]
 pub struct NewRoute {
-    /// The start.
+    /// The place where the new route begins.
     start: Start,
     /// The legs in driving order.
     legs: Vec<Leg>,
@@ -65,7 +65,7 @@ impl NewRoute {
             let start = serde_json::to_value(&self.start).expect("text keys and finite numbers");
             steps.push(Step::set("/start", start));
         }
-        // The old legs as they stand after each step; first those go that have no successor.
+        // The old legs as they are after each step; first those go that have no successor.
         let mut now: Vec<usize> = (0..trip.legs.len()).collect();
         let kept = self.kept();
         for at in (0..now.len()).rev() {

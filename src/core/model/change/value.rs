@@ -6,7 +6,7 @@ use serde_json::Value;
 use super::{ChangeError, Step};
 use crate::model::Trip;
 use crate::model::check::{self, Problem};
-use crate::model::part::{Part, PointerError, spot};
+use crate::model::part::{PointerError, TripPart, spot};
 
 /// The value at a pointer, if one is there.
 pub(super) fn get(trip: &Trip, at: &str) -> Option<Value> {
@@ -18,7 +18,7 @@ pub(super) fn get(trip: &Trip, at: &str) -> Option<Value> {
 
 /// Whatever is wrong with a leg by itself, its points left out.
 pub(super) fn check_leg(trip: &Trip, number: usize) -> Result<(), Vec<Problem>> {
-    let part = Part::Leg(number);
+    let part = TripPart::Leg(number);
     let problems = check::within(part.node(), &part.read(trip, false), &part.pointer());
     if problems.is_empty() {
         Ok(())
@@ -45,7 +45,7 @@ pub(super) fn set(trip: &mut Trip, at: &str, to: Option<&Value>) -> Result<Step,
     let undo = match spot.made {
         // The points of a track are kept where they are, and come back with the leg.
         _ if with_track => {
-            let Part::Leg(at) = part else {
+            let TripPart::Leg(at) = part else {
                 unreachable!("only a leg has a track")
             };
             Step::ReplaceLeg {
@@ -73,9 +73,9 @@ pub(super) fn set(trip: &mut Trip, at: &str, to: Option<&Value>) -> Result<Step,
 }
 
 /// The part that a pointer leads into; of the legs, which are no part by themselves, one.
-fn holding<'p>(trip: &Trip, at: &'p str) -> Result<(Part, &'p Pointer), PointerError> {
-    match Part::from_pointer(at, trip)? {
-        (Part::Legs, _) => Err(PointerError::Leg {
+fn holding<'p>(trip: &Trip, at: &'p str) -> Result<(TripPart, &'p Pointer), PointerError> {
+    match TripPart::from_pointer(at, trip)? {
+        (TripPart::Legs, _) => Err(PointerError::Leg {
             count: trip.legs.len(),
         }),
         found => Ok(found),

@@ -185,7 +185,7 @@ pub(super) fn position(pointer: &str) -> Vec<usize> {
 }
 
 /// A key as a step of the JSON Pointer to a problem. Keys of the format are short; one that is not may be as long as
-/// the file, and many problems may lie below it.
+/// the file, and many problems may be below it.
 pub fn shown_key(key: &str) -> String {
     match key.char_indices().nth(SHOWN) {
         Some((end, _)) => escaped(&key[..end]) + "…",

@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use super::shown;
 
-/// What a pointer of a trip leads into, as `leg 4 to Dune Gate`; `None` if the pointer says it itself.
+/// What a pointer of a trip leads into, as `leg 4 to Dune Gate`; `None` if the pointer is clear by itself.
 pub fn named(pointer: &str, document: &Value) -> Option<String> {
     let mut steps = pointer.split('/').skip(1);
     let (list, second) = (steps.next()?, steps.next()?);

@@ -15,7 +15,7 @@ use crate::model::field::route::GRADE;
 use crate::model::field::{self, Kind, Node, as_percent};
 use crate::model::load::Load;
 use crate::model::log::Reading;
-use crate::model::part::Part;
+use crate::model::part::TripPart;
 use crate::model::route::{FIRST_DAY, FuelStop, Leg, Place, Position, Start};
 use crate::model::rules::Rules;
 use crate::model::vehicle::Vehicle;
@@ -58,17 +58,17 @@ impl<'a> From<&'a Trip> for Parts<'a> {
 
 impl Parts<'_> {
     /// Has nothing looked at that a part is needed for, as one that is not sound.
-    pub(in crate::model) fn leave_out(&mut self, part: Part) {
+    pub(in crate::model) fn leave_out(&mut self, part: TripPart) {
         match part {
-            Part::Version | Part::Name | Part::Notice => {}
-            Part::Vehicle => self.vehicle = None,
-            Part::Load => self.load = None,
-            Part::Rules => self.rules = None,
-            Part::Start => self.start = None,
-            Part::Legs => self.legs.clear(),
-            Part::Leg(number) => self.legs[number] = None,
-            Part::WhatIfs => self.what_ifs.clear(),
-            Part::Log => self.log.clear(),
+            TripPart::Version | TripPart::Name | TripPart::Notice => {}
+            TripPart::Vehicle => self.vehicle = None,
+            TripPart::Load => self.load = None,
+            TripPart::Rules => self.rules = None,
+            TripPart::Start => self.start = None,
+            TripPart::Legs => self.legs.clear(),
+            TripPart::Leg(number) => self.legs[number] = None,
+            TripPart::WhatIfs => self.what_ifs.clear(),
+            TripPart::Log => self.log.clear(),
         }
     }
 }
@@ -126,7 +126,7 @@ fn list<T: DeserializeOwned>(document: &Value, key: &str) -> Vec<Option<T>> {
     items(document, key).iter().map(item).collect()
 }
 
-/// A value of the document, if nothing is wrong with it but keys that nobody knows.
+/// A value of the document, if nothing is wrong with it but unknown keys.
 fn sound<T: DeserializeOwned>(node: &'static Node, value: &Value) -> Option<T> {
     let known = known(node, value);
     let is_sound = within(node, &known, "").is_empty();
@@ -281,24 +281,24 @@ fn names(names: &[Option<&str>], found: &mut Found) {
     }
 }
 
-/// Readings stand in the order in which they were taken, at places that exist, the last of which is the finish.
+/// Readings are in the order in which they were taken, at places that exist, the last of which is the finish.
 fn readings(parts: &Parts<'_>, found: &mut Found) {
     let finish = parts.legs.len();
     let (mut node, mut odometer) = (0, Kilometres::ZERO);
     for (number, reading) in parts.log.iter().enumerate() {
         let Some(reading) = reading else { continue };
-        let mut tell = |key: &str, message| found.add(format!("/log/{number}/{key}"), message);
+        let mut report = |key: &str, message| found.add(format!("/log/{number}/{key}"), message);
         let stated = reading.place_number as usize;
         // Without a list of legs it is not known where the finish is.
         if finish > 0 && stated > finish {
             let message = format!(
                 "there is no place {stated}; the places are 0 (start) to {finish} (finish)"
             );
-            tell("place_number", message);
+            report("place_number", message);
         } else if stated < node {
             let message =
                 format!("must be {node} or more, the place of the reading before, got {stated}");
-            tell("place_number", message);
+            report("place_number", message);
         }
         node = stated.max(node);
         if let Some(km) = reading
@@ -309,7 +309,7 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
                 "must be absent at the finish, after which there is no place, got {}",
                 km.get()
             );
-            tell("to_next_km", message);
+            report("to_next_km", message);
         }
         let stated = reading.odometer_km;
         if stated < odometer {
@@ -318,7 +318,7 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
                 odometer.get(),
                 stated.get()
             );
-            tell("odometer_km", message);
+            report("odometer_km", message);
         }
         odometer = stated.max(odometer);
     }

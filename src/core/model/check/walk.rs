@@ -50,10 +50,10 @@ impl<'a> Walk<'a, '_> {
                     && list.len() > at_most
                 {
                     let many = list.len();
-                    return self.tell(format!("must have at most {at_most} items, got {many}"));
+                    return self.report(format!("must have at most {at_most} items, got {many}"));
                 }
                 if !kind.admits(value) {
-                    self.tell(format!("must be {kind}, got {}", list.len()));
+                    self.report(format!("must be {kind}, got {}", list.len()));
                 }
                 if let Some(item) = &node.item {
                     for (index, value) in list.iter().enumerate() {
@@ -66,7 +66,7 @@ impl<'a> Walk<'a, '_> {
                     self.inside(Step::Index(index), |walk| match line {
                         Value::Array(points) => walk.points(points),
                         other => {
-                            walk.tell(format!("must be a list of points, got {}", shown(other)));
+                            walk.report(format!("must be a list of points, got {}", shown(other)));
                         }
                     });
                 }
@@ -88,7 +88,7 @@ impl<'a> Walk<'a, '_> {
             let number = matches!(kind, Kind::Number { .. }) && !kind.has_type_of(value);
             let of_type = if number { "a number, " } else { "" };
             let hint = kind.fraction_hint(value);
-            self.tell(format!(
+            self.report(format!(
                 "must be {of_type}{kind}, got {}{hint}",
                 shown(value)
             ));
@@ -101,19 +101,19 @@ impl<'a> Walk<'a, '_> {
                 Some(child) => walk.value(child, value),
                 // Words that nobody will read take their time when there are millions.
                 None if walk.found.is_full() => walk.found.more += 1,
-                None => walk.tell(unknown(node, key)),
+                None => walk.report(unknown(node, key)),
             });
         }
         for child in &node.children {
             if child.is_required() && !object.contains_key(child.key) {
-                self.inside(Step::Key(child.key), |walk| walk.tell(missing(child)));
+                self.inside(Step::Key(child.key), |walk| walk.report(missing(child)));
             }
         }
     }
 
     fn points(&mut self, points: &'a [Value]) {
         if points.len() < 2 {
-            self.tell(format!("must have at least 2 points, got {}", points.len()));
+            self.report(format!("must have at least 2 points, got {}", points.len()));
         }
         for (index, point) in points.iter().enumerate() {
             self.inside(Step::Index(index), |walk| match point {
@@ -123,11 +123,11 @@ impl<'a> Walk<'a, '_> {
                         walk.inside(Step::Index(index), |walk| walk.alone(kind, number));
                     }
                 }
-                Value::Array(numbers) => walk.tell(format!(
+                Value::Array(numbers) => walk.report(format!(
                     "must be [lon, lat] or [lon, lat, altitude], got a list of {}",
                     numbers.len()
                 )),
-                other => walk.tell(format!(
+                other => walk.report(format!(
                     "must be [lon, lat] or [lon, lat, altitude], got {}",
                     shown(other)
                 )),
@@ -137,7 +137,7 @@ impl<'a> Walk<'a, '_> {
 
     fn path(&mut self, path: &str, value: &Value) {
         if !lies_below(path) {
-            self.tell(format!(
+            self.report(format!(
                 "must be a path inside the trip's folder, with / between folders and without .., got {}",
                 shown(value)
             ));
@@ -153,21 +153,21 @@ impl<'a> Walk<'a, '_> {
             let words = OPERATIONS.map(|(op, _)| op).join(", ");
             let got = object.get("op").map_or("nothing".to_owned(), shown);
             return self.inside(Step::Key("op"), |walk| {
-                walk.tell(format!("must be one of {words}, got {got}"));
+                walk.report(format!("must be one of {words}, got {got}"));
             });
         };
         for (key, value) in object {
             self.inside(Step::Key(key), |walk| match key.as_str() {
                 "op" => {}
                 key if !keys.contains(&key) => {
-                    walk.tell(format!(
+                    walk.report(format!(
                         "unknown key; `{op}` has only {}",
                         keys.join(" and ")
                     ));
                 }
                 "value" => {}
                 _ if value.as_str().is_some_and(|p| Pointer::parse(p).is_ok()) => {}
-                _ => walk.tell(format!(
+                _ => walk.report(format!(
                     "must be a JSON Pointer such as /legs/0/surface, got {}",
                     shown(value)
                 )),
@@ -175,7 +175,7 @@ impl<'a> Walk<'a, '_> {
         }
         for key in keys.iter().filter(|&&key| !object.contains_key(key)) {
             self.inside(Step::Key(key), |walk| {
-                walk.tell(format!("is missing; `{op}` needs {}", keys.join(" and ")));
+                walk.report(format!("is missing; `{op}` needs {}", keys.join(" and ")));
             });
         }
     }
@@ -186,7 +186,7 @@ impl<'a> Walk<'a, '_> {
         self.at.pop();
     }
 
-    fn tell(&mut self, message: String) {
+    fn report(&mut self, message: String) {
         let mut at = String::new();
         for step in &self.at {
             at.push('/');

@@ -8,7 +8,7 @@ use crate::quantity::{Percent, Share};
 
 /// The unit of a share as people write it.
 pub const PERCENT: &str = "%";
-/// What lies beyond these decimals is the noise of binary fractions.
+/// What is beyond these decimals is the noise of binary fractions.
 const DECIMALS: f64 = 1e12;
 
 /// A bare number between 0 and 1 where per cent are expected: it may be a fraction.

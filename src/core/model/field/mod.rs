@@ -1,7 +1,7 @@
 //! Every field of the trip file once: its path, its range, its default, one sentence of help.
 //!
 //! The checks, the JSON Schema, an editor and the generators of random trips all read [`all`]; a
-//! test holds the table to the types that serde reads. A range says what the model can still
+//! test holds the table to the types that serde reads. A range limits what the model can still
 //! compute with, not what is wise: it is wide, and what is unwise is a finding of the plan. What
 //! must hold between several fields is in [`super::check`].
 
@@ -53,16 +53,16 @@ pub enum Kind {
     Number {
         /// The unit, as it is printed.
         unit: &'static str,
-        /// The least.
+        /// The least that is accepted.
         min: f64,
-        /// The greatest.
+        /// The most that is accepted.
         max: f64,
     },
     /// A whole number.
     Whole {
-        /// The least.
+        /// The least that is accepted.
         min: u64,
-        /// The greatest.
+        /// The most that is accepted.
         max: u64,
     },
     /// Text without control characters.
@@ -90,7 +90,7 @@ pub enum Kind {
     List {
         /// The fewest items.
         at_least: usize,
-        /// The most.
+        /// The most items.
         at_most: usize,
     },
     /// The path of a GPX file beside the trip, or a list of `[lon, lat]` or `[lon, lat, height]`.
@@ -106,22 +106,22 @@ pub enum IfAbsent {
     Refused,
     /// Nothing is known, or there is none.
     Nothing,
-    /// This number.
+    /// A default number, in the field's unit.
     Number(f64),
-    /// This whole number.
+    /// A default whole number.
     Whole(u64),
-    /// This word.
+    /// A default word of the field's vocabulary.
     Word(&'static str),
-    /// This answer.
+    /// A default yes or no.
     Flag(bool),
-    /// What a short phrase says, since it follows from other fields.
+    /// A phrase for a default that follows from other fields.
     Phrase(&'static str),
-    /// The same with figures in it.
+    /// Such a phrase with figures of the program in it.
     Derived(fn() -> String),
 }
 
 impl Field {
-    /// The key under which the field stands; `*` for the item of a list.
+    /// The key of the field; `*` for the item of a list.
     pub fn key(&self) -> &'static str {
         self.path.rsplit('/').next().unwrap_or_default()
     }
@@ -276,7 +276,7 @@ impl fmt::Display for IfAbsent {
 /// A field with the fields inside it, to walk a document and the table side by side.
 #[derive(Debug)]
 pub struct Node {
-    /// The key under which the field stands; `*` for the item of a list, nothing for the trip itself.
+    /// The key of the field; `*` for the item of a list, nothing for the trip itself.
     pub key: &'static str,
     /// The field; the root, which is the trip itself, has none.
     pub field: Option<&'static Field>,
@@ -431,14 +431,14 @@ mod tests {
 
     #[test]
     fn derived_defaults_are_said() {
-        let said = |path| field(path).unwrap().if_absent.to_string();
+        let default_of = |path| field(path).unwrap().if_absent.to_string();
         assert_eq!(
-            said("/vehicle/cylinders"),
+            default_of("/vehicle/cylinders"),
             "4; 3 below 1.1 L, 6 above 3.2 L"
         );
-        assert_eq!(said("/vehicle/unusable_l"), "4 % of the tank");
+        assert_eq!(default_of("/vehicle/unusable_l"), "4 % of the tank");
         assert_eq!(
-            said("/legs/*/both_share"),
+            default_of("/legs/*/both_share"),
             "0.7 × the smaller share + 0.3 × their product"
         );
         for field in all() {
@@ -448,7 +448,7 @@ mod tests {
         }
     }
 
-    /// What the accessors give when nothing is stated is what the table says.
+    /// What the accessors give when nothing is stated is the default of the table.
     #[test]
     fn accessors_give_the_documented_defaults() {
         let trip: Trip = check::read(json!({

@@ -54,7 +54,7 @@ pub(super) const fn whole(min: u64, max: u64) -> Kind {
     Kind::Whole { min, max }
 }
 
-/// A list of things that are carried or chosen from.
+/// A list of items that are carried or chosen from.
 pub(super) const CHOICES: Kind = list(0, MOST_CHOICES);
 
 /// A list of `at_least` items and more.

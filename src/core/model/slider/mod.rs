@@ -1,9 +1,9 @@
 //! What-ifs as sliders: one thing about a trip that can be turned, from its stated value to others.
 //!
-//! A [`Slider`] says what it changes, a [`SliderStep`] is its setting, a [`Reading`] what that means with its
+//! A [`Slider`] is what can be changed, a [`SliderStep`] is its setting, a [`Reading`] what that means with its
 //! unit. A slider that nobody turned changes nothing, so that a trip with all sliders at rest is the trip as
 //! stated, to the last bit. Turned sliders together are [`Sliders`]: a trip in, the turned trip out, and the same
-//! as a JSON Patch (RFC 6902) to keep. What follows from a turned trip is the plan's to say.
+//! as a JSON Patch (RFC 6902) to keep. What follows from the changed trip is calculated by the plan.
 
 mod scale;
 mod set;
@@ -19,11 +19,11 @@ pub use set::{Recalled, Sliders, what_if};
 /// One thing about a trip that can be turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Slider {
-    /// The roof load.
+    /// Type of the roof load, by its drag.
     Roof,
     /// Kilograms more on the roof.
     RoofLoad,
-    /// Kilograms more in the load space.
+    /// Kilograms more in the cargo area.
     Cargo,
     /// How many people are on board.
     People,
@@ -84,11 +84,11 @@ pub enum Reading {
     Place(String),
     /// A number of people.
     Count(u32),
-    /// Kilograms.
+    /// A mass of what is carried.
     Mass(Kilograms),
-    /// A pressure.
+    /// A tyre pressure.
     Pressure(Bar),
-    /// A speed.
+    /// A driving speed.
     Speed(KilometresPerHour),
     /// Wind more than stated; below 0 is less.
     MoreWind(KilometresPerHour),
@@ -96,9 +96,9 @@ pub enum Reading {
     Share(Share),
     /// A part of what is stated.
     OfStated(Share),
-    /// A temperature.
+    /// A temperature of the air.
     Temperature(Celsius),
-    /// Litres.
+    /// A volume of fuel.
     Fuel(Litres),
     /// A part of a hundred.
     Percent(Percent),
@@ -171,7 +171,7 @@ impl Slider {
         Scale::new(self, trip).stated
     }
 
-    /// The step at which the trip stands, or the one below it; for placing it on a scale.
+    /// The step of the trip's own value, or the one below it; for placing it on a scale.
     pub fn resting(self, trip: &Trip) -> SliderStep {
         Scale::new(self, trip).resting()
     }

@@ -9,14 +9,14 @@ use crate::model::vehicle::{REFERENCE_LOAD, Tyres};
 use crate::model::vocabulary::{CarryingPlace, RoofShape, Seat, Surface};
 use crate::quantity::{Kilograms, KilometresPerHour, Share};
 
-/// Name of the thing that represents more load.
+/// Name of the gear that represents more load.
 pub(super) const EXTRA: &str = "extra load";
-/// Name of the thing that represents more load on the roof.
+/// Name of the gear that represents more load on the roof.
 pub(super) const ON_ROOF: &str = "extra load on the roof";
 /// The most headwind that the format has.
 const MOST_WIND: KilometresPerHour = KilometresPerHour::new(120.0);
 
-/// Mass of the thing of that name.
+/// Mass of the gear of that name.
 pub(super) fn extra(trip: &Trip, name: &str) -> Kilograms {
     let items = trip.load().gear().iter();
     items

@@ -32,7 +32,7 @@ impl Open {
         }
     }
 
-    /// The word in JSON.
+    /// The word for it in the JSON report.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Yes => "yes",
@@ -73,7 +73,7 @@ impl Choices {
         self.least_run_out() > Share::new(0.05)
     }
 
-    /// The share that runs out if the recommended thing is done.
+    /// The share that runs out if the recommended action is taken.
     pub fn least_run_out(&self) -> Share {
         match (self.shares.recommended(), self.shares.back) {
             (Action::Return, Some(back)) => back.ran_out.share,

@@ -5,7 +5,7 @@ use json_patch::PatchOperation;
 use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Percent, Share};
 
-/// A fix.
+/// Remedies that together make a trip sufficient, and what comes of them.
 #[derive(Clone, Debug)]
 pub struct Fix {
     /// Its remedies, mostly one or two.
@@ -95,13 +95,13 @@ pub enum Remedy {
     },
 }
 
-/// Whether gear is safety gear, as the trip file says.
+/// Whether gear is safety gear, as set in the trip file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Spared {
-    /// `"safety": false`.
+    /// Gear that is stated not to be safety gear.
     Dispensable,
-    /// Not set.
+    /// Gear for which the trip does not state it.
     Unknown,
-    /// `"safety": true`.
+    /// Gear that is stated to be safety gear.
     SafetyGear,
 }

@@ -9,7 +9,7 @@ pub enum Kind {
     Road,
     /// On a sealed road with the roof as on the trip.
     RoadWithRoof,
-    /// In sand.
+    /// In soft sand.
     Sand,
     /// In low range.
     LowRange,
@@ -33,7 +33,7 @@ impl Kind {
 pub struct Lesson {
     /// The kind of driving.
     pub kind: Kind,
-    /// How much of it.
+    /// Length of the drive.
     pub distance: Kilometres,
     /// Litres in cans at the success target as it is, and as it would be.
     pub in_cans: [Litres; 2],

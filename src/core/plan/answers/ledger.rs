@@ -5,7 +5,7 @@ use crate::quantity::Litres;
 
 /// Something that fuel in cans is carried for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Part {
+pub enum LedgerPart {
     /// The way at the baseline consumption, and the fixed reserve, as far as the tank does not hold them.
     Way,
     /// A cause of the legs.
@@ -24,9 +24,9 @@ pub enum Part {
 
 /// What one part is answerable for.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Row {
+pub struct LedgerRow {
     /// The cause that the litres are for.
-    pub part: Part,
+    pub part: LedgerPart,
     /// Litres of the fuel in cans; below 0 where it saves some.
     pub litres: Litres,
     /// Those litres by leg (numbers from 1); legs without any are left out.
@@ -37,13 +37,13 @@ pub struct Row {
     pub cans_fewer: Option<usize>,
 }
 
-/// What lies in one can.
+/// What is in one can.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CanFor {
     /// Size of the can.
     pub size: Litres,
     /// What it is carried for, leg by leg where it is of a leg, most first.
-    pub parts: Vec<(Part, Option<usize>, Litres)>,
+    pub parts: Vec<(LedgerPart, Option<usize>, Litres)>,
 }
 
 /// The fuel in cans split by what it is carried for.
@@ -51,10 +51,10 @@ pub struct CanFor {
 pub struct Ledger {
     /// What is split: the litres in cans that must be in cans.
     pub in_cans: Litres,
-    /// The places between which it is carried; nothing when none is needed.
+    /// The places between which it is carried; `None` if none is needed.
     pub stage: Option<(usize, usize)>,
     /// Litres by cause, largest first.
-    pub rows: Vec<Row>,
+    pub rows: Vec<LedgerRow>,
     /// The chosen cans, filled with the rows in their order.
     pub cans: Vec<CanFor>,
 }

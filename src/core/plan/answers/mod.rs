@@ -1,7 +1,7 @@
 //! What the questions to a plan are answered with, and the cells in which the answers are kept once they were asked
 //! for.
 //!
-//! A cell is filled by the question itself; this is where an answer lies, beside the plan's data and not among them.
+//! A cell is filled by the question itself; an answer is kept here, beside the plan's data and not among them.
 
 pub(crate) mod attribution;
 pub mod dry;

@@ -1,7 +1,7 @@
 //! What comes of other sets of as many cans.
 
 /// The other sets of as many cans, on the roof or not as the chosen ones are, that hold what is needed, each counted by
-/// the first thing in which it comes after the chosen set.
+/// the first respect in which it comes after the chosen set.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Others {
     /// More of its cans would have to be bought.

@@ -7,7 +7,7 @@ use crate::solver::payload::Room;
 
 /// One more person: the driver of the mass in running order (Regulation (EU) No 1230/2012, from memory).
 pub const PERSON: Kilograms = Kilograms::new(75.0);
-/// More gear.
+/// Mass of the gear that is added in one of the changes.
 pub const GEAR: Kilograms = Kilograms::new(20.0);
 /// An open roof rack. Common practice, no source.
 pub const RACK: Kilograms = Kilograms::new(30.0);
@@ -16,11 +16,11 @@ pub const STEP: KilometresPerHour = KilometresPerHour::new(10.0);
 /// A surface that is the same all the way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TypicalSurface {
-    /// Sealed road.
+    /// Asphalt or concrete.
     Sealed,
-    /// Gravel.
+    /// Gravel that was graded.
     Gravel,
-    /// Corrugated gravel.
+    /// Gravel worn into ripples.
     Corrugated,
     /// A track in soft sand.
     SandyTrack,
@@ -31,7 +31,7 @@ pub enum TypicalSurface {
 }
 
 impl TypicalSurface {
-    /// Every one of them.
+    /// All of them, in the order in which they are tabulated.
     pub const ALL: [Self; 6] = [
         Self::Sealed,
         Self::Gravel,
@@ -48,9 +48,9 @@ pub type BySurface<T> = [T; TypicalSurface::ALL.len()];
 /// A distance by the best estimate and at the success target.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reach {
-    /// With everything at its most likely value.
+    /// With every input at its most likely value.
     pub best_estimate: Kilometres,
-    /// Reached by as many simulated trips as the success target asks for; never farther than the best estimate.
+    /// Reached by as many simulated trips as the success target requires; never farther than the best estimate.
     pub at_target: Kilometres,
 }
 
@@ -63,7 +63,7 @@ pub struct Range {
     pub until_empty: Reach,
     /// Mean consumption until then, by the best estimate.
     pub rate: LitresPer100Km,
-    /// Mean speed.
+    /// Mean driving speed until then.
     pub speed: KilometresPerHour,
 }
 
@@ -74,7 +74,7 @@ pub struct Loaded {
     pub fuel: Litres,
     /// Mass at the start.
     pub mass: Kilograms,
-    /// The ranges.
+    /// The range on each surface.
     pub by_surface: BySurface<Range>,
 }
 
@@ -100,14 +100,14 @@ pub enum EndOfCans {
     NotShown,
 }
 
-/// One thing that is changed, from the tank alone and loaded as in the trip.
+/// One change, from the tank alone and loaded as in the trip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RangeChange {
     /// The first of the cans.
     OneMoreCan,
     /// One more person.
     OneMorePerson,
-    /// More gear.
+    /// More gear, of the mass [`GEAR`].
     MoreGear,
     /// Without the roof rack, and what is on it in the cargo area.
     WithoutRoof,
@@ -124,7 +124,7 @@ pub enum RangeChange {
 /// What one change does.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Changed {
-    /// The change.
+    /// What is changed.
     pub what: RangeChange,
     /// Mass that it adds; below 0 if it saves some.
     pub mass: Kilograms,
@@ -139,20 +139,20 @@ pub struct Changed {
 pub struct RangeLeft {
     /// To the minimum on arrival, at the success target.
     pub to_minimum: Option<Kilometres>,
-    /// The same with the expected litres, by the best estimate.
+    /// To the minimum on arrival with the expected litres, by the best estimate.
     pub to_minimum_best_estimate: Option<Kilometres>,
     /// Until the usable fuel is gone, at the success target.
     pub until_empty: Option<Kilometres>,
-    /// The same with the expected litres, by the best estimate.
+    /// Until the usable fuel is gone with the expected litres, by the best estimate.
     pub until_empty_best_estimate: Option<Kilometres>,
 }
 
 /// The masses of a vehicle that leaves with a full tank and without cans, off the sealed road on the first day.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Payload {
-    /// The departure.
+    /// Masses at that departure.
     pub departure: Departure,
-    /// Its limits.
+    /// Each limit of mass, and what uses it.
     pub bars: Vec<LoadBar>,
     /// What can still be loaded in each place.
     pub room: Vec<Room>,

@@ -133,7 +133,7 @@ impl Driving {
             .unwrap_or(n)
     }
 
-    /// The refuge to which one can return from where the plan begins.
+    /// The refuge to which a return is possible from where the plan begins.
     pub(crate) fn refuge_for_return(&self) -> Option<usize> {
         let route = self.checks.route();
         if route.aside.is_some() && route.refuge[self.driven] {
@@ -142,7 +142,7 @@ impl Driving {
         self.refuge_behind(self.driven.checked_sub(1)?, &[])
     }
 
-    /// The refuge behind a point of a leg to which one can return, those without fuel left out.
+    /// The refuge behind a point of a leg to which a return is possible, those without fuel left out.
     pub(crate) fn refuge_behind(&self, leg: usize, dry: &[usize]) -> Option<usize> {
         let route = self.checks.route();
         for place in (0..=leg).rev() {

@@ -28,7 +28,7 @@ pub(in crate::plan) struct Kept {
 /// A run within one leg in which a can holds something.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::plan) struct FullCan {
-    /// The leg, from 0.
+    /// Index of the leg, from 0.
     pub(crate) leg: usize,
     /// Where the run begins and where it ends, from the start of the trip.
     pub(crate) from: Kilometres,

@@ -174,7 +174,7 @@ impl<'a> Course<'a> {
             .collect()
     }
 
-    /// See [`Stop::leave_with`].
+    /// Usable litres to leave a fuel stop with, as in [`Stop::leave_with`].
     fn leave_with(&self, place_number: usize) -> Option<[Litres; 2]> {
         let (problem, need) = (&self.trial.problem, &self.trial.need);
         need.at_fuel_stop[place_number]?;

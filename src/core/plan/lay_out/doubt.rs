@@ -1,4 +1,4 @@
-//! What simulated trips say of a plan: how they end, what is on board, where the last turn-back is.
+//! What simulated trips show of a plan: how they end, what is on board, where the last turn-back is.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
@@ -19,7 +19,7 @@ use crate::plan::policy::target::check_route::turn_backs;
 use crate::plan::policy::target::simulation::Simulation;
 use crate::plan::trial::Trial;
 
-/// What the simulated trips of a plan say, and how they end as the checks assume.
+/// What the simulated trips of a plan show, and how they end as the checks assume.
 pub(super) fn doubt(
     simulation: &Simulation,
     facts: &TripFacts<'_>,

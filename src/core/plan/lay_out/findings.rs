@@ -1,4 +1,4 @@
-//! Everything that a plan must tell, found in one pass over the solved trip.
+//! The findings of a plan, collected in one pass over the solved trip.
 
 use std::collections::HashSet;
 
@@ -69,9 +69,9 @@ fn in_cans(
     findings: &mut Vec<Finding>,
 ) {
     let trip = facts.trip;
-    let mut tell = |at, what| findings.push(Finding { at, what });
+    let mut add = |at, what| findings.push(Finding { at, what });
     if trial.short_at_start > ROUNDING {
-        tell(
+        add(
             Where::Place(facts.from()),
             What::ShortAtStart {
                 short: trial.short_at_start,
@@ -83,15 +83,15 @@ fn in_cans(
         trial.problem.tank,
     );
     if reserve > tank + ROUNDING {
-        tell(Where::Vehicle, What::ReserveOverTank { reserve, tank });
+        add(Where::Vehicle, What::ReserveOverTank { reserve, tank });
     }
     let (stated, held) = (trip.rules().start_cans(), trial.loadout.fill);
     if stated > held + ROUNDING {
-        tell(Where::Load, What::StartCansOver { stated, held });
+        add(Where::Load, What::StartCansOver { stated, held });
     }
     let needed = trial.need.in_cans;
     match trip.rules().most_in_cans_l {
-        Some(limit) if needed > limit + ROUNDING => tell(
+        Some(limit) if needed > limit + ROUNDING => add(
             Where::Trip,
             What::OverMostInCans {
                 litres: needed,
@@ -99,7 +99,7 @@ fn in_cans(
             },
         ),
         _ if !trial.covers() => {
-            tell(
+            add(
                 Where::Trip,
                 What::CansShort {
                     needed,
@@ -111,10 +111,10 @@ fn in_cans(
         _ => {}
     }
     if let Some(tried) = tried_of_more {
-        tell(Where::Load, What::CanSetsCut { tried });
+        add(Where::Load, What::CanSetsCut { tried });
     }
     if trial.need.sharing_cut {
-        tell(Where::Trip, What::SharingCut);
+        add(Where::Trip, What::SharingCut);
     }
 }
 
@@ -169,7 +169,7 @@ pub(in crate::plan) fn stops_that_strand(facts: &TripFacts<'_>, driving: &Drivin
     stranding.collect()
 }
 
-/// Adds findings about unconfirmed fuel stops, each after the one that says that the stop is relied on.
+/// Adds findings about unconfirmed fuel stops, each after the one that reports that the stop is relied on.
 pub(in crate::plan) fn add_after_unconfirmed(findings: &mut Vec<Finding>, more: Vec<Finding>) {
     for finding in more {
         let is_before = |other: &Finding| {
@@ -225,7 +225,7 @@ fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
             what: What::AxlesUnknown,
         });
     }
-    let mut tell = |what| {
+    let mut add = |what| {
         findings.push(Finding {
             at: Where::Load,
             what,
@@ -238,7 +238,7 @@ fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
         .filter(|cans| cans.place == CarryingPlace::Roof);
     let litres: Litres = on_roof.map(|cans| cans.fill * f64::from(cans.count)).sum();
     if litres > Litres::ZERO {
-        tell(What::FuelOnRoof { litres });
+        add(What::FuelOnRoof { litres });
     }
     let in_cabin = trip
         .load()
@@ -249,20 +249,20 @@ fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
         .map(|kind| filling::fill(kind, filling::most_full(trip)) * f64::from(kind.owned()))
         .sum();
     if litres > Litres::ZERO {
-        tell(What::FuelInCabin { litres });
+        add(What::FuelInCabin { litres });
     }
     for cans in elsewhere(facts, trial) {
-        tell(What::CansElsewhere(cans));
+        add(What::CansElsewhere(cans));
     }
     for broken in carriage::broken(trip.vehicle.fuel, &trial.loadout.cans) {
-        tell(What::OverCarriage(broken));
+        add(What::OverCarriage(broken));
     }
     let share = filling::most_full(trip);
     let asks_for_less = |cans: &ChosenCans| cans.fill >= cans.size * share.get() - ROUNDING;
     if let Some(air) =
         filling::hottest_air(trip).filter(|_| trial.loadout.cans.iter().any(asks_for_less))
     {
-        tell(What::HeatFill { share, air });
+        add(What::HeatFill { share, air });
     }
 }
 
@@ -271,7 +271,7 @@ const Z_95: f64 = 1.645;
 
 fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     let vehicle = &facts.trip.vehicle;
-    let mut tell = |what| {
+    let mut add = |what| {
         findings.push(Finding {
             at: Where::Vehicle,
             what,
@@ -279,32 +279,32 @@ fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     };
     let base = facts.formula.base();
     if let Some((speed, wanted)) = base.held {
-        tell(What::BaselineSpeedNotReached { speed, wanted });
+        add(What::BaselineSpeedNotReached { speed, wanted });
     }
     if !base.is_usual() {
-        tell(What::FactorOdd { k: base.k });
+        add(What::FactorOdd { k: base.k });
     }
     if vehicle.baseline_from() == BaselineFrom::Fills && vehicle.baseline_conditions.is_none() {
-        tell(What::BaselineConditionsMissing);
+        add(What::BaselineConditionsMissing);
     }
     if vehicle.baseline_from() == BaselineFrom::Guess && vehicle.calibration.is_none() {
         let more = |from| {
             let spread = baseline_spread(from).get();
             Share::new((Z_95 * spread).exp() - 1.0)
         };
-        tell(What::BaselineGuessed {
+        add(What::BaselineGuessed {
             more: more(BaselineFrom::Guess),
             of_fills: more(BaselineFrom::Fills),
         });
     }
     let (soft, road) = (vehicle.soft_pressure(), vehicle.road_pressure());
     if soft >= road && facts.trip.legs.iter().any(Leg::is_aired_down) {
-        tell(What::NotSofter { soft, road });
+        add(What::NotSofter { soft, road });
     }
     let rack_without_mass = facts.trip.load().roof_shape() != RoofShape::None
         && facts.trip.load().roof_carrier_mass() <= Kilograms::ZERO;
     if vehicle.kerb_from() == KerbFrom::Book && rack_without_mass {
-        tell(What::KerbFromBook);
+        add(What::KerbFromBook);
     }
 }
 
@@ -378,47 +378,47 @@ fn cold(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
 fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
     for (index, planned) in legs.iter().enumerate().skip(facts.from()) {
         let (leg, terrain) = (&facts.trip.legs[index], &facts.terrain[index]);
-        let mut tell = |what| {
+        let mut add = |what| {
             findings.push(Finding {
                 at: Where::Leg(planned.n),
                 what,
             });
         };
         if leg.wind().is_some() && terrain.bearing.is_none() {
-            tell(What::WindIgnored);
+            add(What::WindIgnored);
         }
         for figure in differing(leg) {
-            tell(What::TrackDiffers(figure));
+            add(What::TrackDiffers(figure));
         }
         if let Some(Track::File { path, lines: None }) = &leg.track {
-            tell(What::TrackUnread {
+            add(What::TrackUnread {
                 path: path.clone(),
                 with_climb: leg.ascent_m.is_some() || leg.descent_m.is_some(),
             });
         }
         let known = leg.surface_known_share();
         if known < SURFACE_KNOWN {
-            tell(What::SurfaceUnknown { known });
+            add(What::SurfaceUnknown { known });
         }
         for &hazard in leg.hazards() {
-            tell(What::Hazard(hazard));
+            add(What::Hazard(hazard));
         }
         if let Some(straight) = terrain.guessed_from {
-            tell(What::DistanceGuessed {
+            add(What::DistanceGuessed {
                 straight,
                 factor: crate::model::route::DETOUR_FACTOR,
             });
         }
         let speed = trial.loadout.legs[index].fastest();
         if leg.is_aired_down() && speed > surface::AIRED_DOWN_FASTEST * (1.0 + 1e-9) {
-            tell(What::AiredDownFast { speed });
+            add(What::AiredDownFast { speed });
         }
     }
 }
 
 /// Below this the surface of a leg is not known well enough. Common practice, no source.
 const SURFACE_KNOWN: Share = Share::new(0.8);
-/// From this part of the track's figure on a stated one is said to differ. Common practice, no source.
+/// From this part of the track's figure on a stated one is reported to differ. Common practice, no source.
 const DIFFERS: Share = Share::new(0.05);
 /// Heights closer than this are the noise of the track.
 const NOISE: Metres = Metres::new(2.0 * THRESHOLD.get());
@@ -495,7 +495,7 @@ fn days(facts: &TripFacts<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding>)
 
 /// Water and what else is used up, against the days of the trip and of the way back.
 fn supplies(trip: &Trip, trial: &Trial, supplies: &Supplies, findings: &mut Vec<Finding>) {
-    let mut tell = |what| {
+    let mut add = |what| {
         findings.push(Finding {
             at: Where::Load,
             what,
@@ -505,21 +505,21 @@ fn supplies(trip: &Trip, trial: &Trial, supplies: &Supplies, findings: &mut Vec<
     let lasts_less = |lasts: Days, days: Days| lasts.get() < days.get() - 1e-9;
     match supplies.water {
         None if trip.load().people().is_empty() => {}
-        None => tell(What::WaterUnstated),
+        None => add(What::WaterUnstated),
         Some(water) => {
             if lasts_less(water.lasts, days) {
                 let days_covered = water.lasts;
-                tell(What::WaterShort { days_covered, days });
+                add(What::WaterShort { days_covered, days });
                 let fuel = trial.loadout.fill;
                 if fuel > Litres::ZERO {
                     let water = water.a_day * days.get() - water.on_board;
-                    tell(What::WaterTraded { fuel, water });
+                    add(What::WaterTraded { fuel, water });
                 }
             } else if let Some(point) = water
                 .at_turn_back
                 .filter(|point| lasts_less(point.lasts, point.back))
             {
-                tell(What::WaterShortAtTurnBack {
+                add(What::WaterShortAtTurnBack {
                     at: point.at_km,
                     lasts: point.lasts,
                     back: point.back,
@@ -530,13 +530,13 @@ fn supplies(trip: &Trip, trial: &Trial, supplies: &Supplies, findings: &mut Vec<
                 .filter(|&in_heat| in_heat > water.person_day + ROUNDING)
             {
                 let stated = water.person_day;
-                tell(What::WaterHeat { stated, in_heat });
+                add(What::WaterHeat { stated, in_heat });
             }
         }
     }
     for supply in &supplies.others {
         if lasts_less(supply.lasts, days) {
-            tell(What::SupplyShort {
+            add(What::SupplyShort {
                 name: supply.name.clone(),
                 lasts: supply.lasts,
                 days,
@@ -571,14 +571,14 @@ fn cost(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
 
 fn document(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     let trip = facts.trip;
-    let mut tell = |what| {
+    let mut add = |what| {
         findings.push(Finding {
             at: Where::Trip,
             what,
         });
     };
     for (what_if, error) in trip.unfit_what_ifs() {
-        tell(What::WhatIfStale {
+        add(What::WhatIfStale {
             name: what_if.name.clone(),
             why: error.reason(),
         });
@@ -590,8 +590,8 @@ fn document(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
         let places = interval.places.clone();
         match interval.worth {
             Worth::Counts | Worth::NothingDriven => {}
-            Worth::NoDeparture => tell(What::LogNoDeparture { places }),
-            Worth::Contradicts => tell(What::LogContradicts { places }),
+            Worth::NoDeparture => add(What::LogNoDeparture { places }),
+            Worth::Contradicts => add(What::LogContradicts { places }),
         }
     }
 }

@@ -36,7 +36,7 @@ use crate::plan::policy::target::simulation::Simulation;
 use crate::plan::trial::Trial;
 use course::Course;
 
-/// Lays a trial out as a plan; `tried_of_more` says how many sets of cans were tried,
+/// Lays a trial out as a plan; `tried_of_more` is how many sets of cans were tried,
 /// if there were more than could be.
 pub(in crate::plan) fn lay_out(
     trip: &Arc<Trip>,

@@ -23,7 +23,7 @@ pub(super) fn findings(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<
     }
 }
 
-/// The target is out of reach where the stops to rely on have fuel less often than it asks.
+/// The target is out of reach where the stops to rely on have fuel less often than it requires.
 fn target_missed(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
     let target = facts.trip.rules().success_target();
     let asked = as_asked(facts, &trial.relied_on);
@@ -41,7 +41,8 @@ fn target_missed(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
     })
 }
 
-/// Adds that the target is missed if surely too few simulated trips end as it asks and no other finding says why.
+/// Adds that the target is missed if surely too few simulated trips end as it requires and no other finding gives the
+/// reason.
 pub(super) fn check_by_outcomes(
     findings: &mut Vec<Finding>,
     facts: &TripFacts<'_>,

@@ -17,7 +17,7 @@ pub(super) fn findings(
 ) {
     let filling = filling_more(facts, trial, legs);
     for (index, leg) in legs.iter().enumerate().skip(facts.from()) {
-        let mut tell = |what| {
+        let mut add = |what| {
             findings.push(Finding {
                 at: Where::Leg(leg.n),
                 what,
@@ -25,13 +25,13 @@ pub(super) fn findings(
         };
         let covers = filling.and_then(|(worst, covers)| (worst == leg.n).then_some(covers));
         if leg.end < -ROUNDING {
-            tell(What::RunsDry {
+            add(What::RunsDry {
                 short: -leg.end,
                 reserve: leg.reserve,
                 covers,
             });
         } else if leg.below_reserve {
-            tell(What::BelowReserve {
+            add(What::BelowReserve {
                 left: leg.end,
                 reserve: leg.reserve,
                 covers,
@@ -39,15 +39,15 @@ pub(super) fn findings(
         }
         let tank = trial.run.legs[index].end_tank;
         let floor = floor(&trial.problem, index, facts.rough()[index]);
-        // With less than the reserve the graver finding says it all.
+        // With less than the reserve the graver finding is enough.
         if facts.rough()[index] && !leg.below_reserve && tank < floor - ROUNDING {
-            tell(What::TankLowOnRough { tank, floor });
+            add(What::TankLowOnRough { tank, floor });
         }
     }
 }
 
 /// The leg that lacks most, and the first and last of those between the same two stops that lack some: filling what it
-/// lacks covers them. Nothing where no more can be carried: that has a finding of its own.
+/// lacks covers them. `None` where no more can be carried: that has a finding of its own.
 fn filling_more(
     facts: &TripFacts<'_>,
     trial: &Trial,

@@ -30,7 +30,7 @@ impl Course<'_> {
         let on_board = self.fills[from].filter(|_| need.at_fuel_stop[from].is_some());
         let on_board = on_board.map_or(self.trial.run.legs[from].start, |fill| fill.after);
         let turn_back = self.turn_back(from, to);
-        // The last of the unconfirmed or limited stops behind, where it lies nearer than the refuge.
+        // The last of the unconfirmed or limited stops behind, where it is nearer than the refuge.
         let nearest = if from == self.facts.from() && self.aside.is_none() {
             self.home[from].map_or(0, |(_, refuge)| refuge)
         } else {

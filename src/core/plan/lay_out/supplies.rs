@@ -1,7 +1,8 @@
 //! Water and food against the days of the trip, and against the way back from the farthest turn-back point.
 //!
 //! Water is counted by the stated need of a person and day, a litre to the kilogram; food, which the trip file does not
-//! tell from other things, by what is stated to be used up of it in a day. Left out: water that is drawn on the route.
+//! distinguish from other gear, by what is stated to be used up of it in a day. Left out: water that is drawn on the
+//! route.
 
 use crate::model::Trip;
 use crate::quantity::{Celsius, Days, Kilograms, Litres};
@@ -17,7 +18,7 @@ const COOL_NEED: Litres = Litres::new(3.0);
 const COOL: Celsius = Celsius::new(25.0);
 /// Drinking water of a person and day at normal work at [`HOT`]: Mudambo 1997.
 const HOT_NEED: Litres = Litres::new(7.0);
-/// See [`HOT_NEED`].
+/// The temperature for which [`HOT_NEED`] was published.
 const HOT: Celsius = Celsius::new(40.0);
 
 /// What people drink in a day when the air is this warm: on a straight line between the two published figures, and not

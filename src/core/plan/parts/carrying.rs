@@ -17,7 +17,7 @@ pub enum NoMoreCans {
     Rule(Litres),
     /// The next can would exceed this limit.
     Mass {
-        /// What is limited.
+        /// Which limit it is.
         what: LoadLimit,
         /// What is left of it at its worst departure.
         left: Kilograms,
@@ -33,7 +33,7 @@ pub struct Elsewhere {
     pub size: Litres,
     /// How many there are.
     pub count: u32,
-    /// Where they are.
+    /// The place in which they are carried instead.
     pub place: CarryingPlace,
     /// The place that is listed first.
     pub first: CarryingPlace,

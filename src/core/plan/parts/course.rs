@@ -30,6 +30,6 @@ pub struct OnBoard {
     pub tank: Litres,
     /// Litres in cans.
     pub cans: Litres,
-    /// What must be left.
+    /// The minimum that must be left there.
     pub reserve: Litres,
 }

@@ -7,18 +7,18 @@ use crate::solver::sun::Sun;
 /// The light of the days that are still to be driven.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Daylight {
-    /// The days.
+    /// The days of the trip, in their order.
     pub days: Vec<DayInLight>,
 }
 
 /// One day; times are in hours of local time since its midnight.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DayInLight {
-    /// Its number.
+    /// Number of the day, from 1.
     pub day: u32,
-    /// Its date.
+    /// Date on which it is driven.
     pub date: Date,
-    /// Departure.
+    /// Time of departure, in hours since midnight.
     pub depart: Hours,
     /// The sun where the day begins.
     pub sun_at_start: Sun,
@@ -34,7 +34,7 @@ pub struct DayInLight {
 /// When a place is reached.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Arrival {
-    /// Place number.
+    /// Number of the place, 0 for the start.
     pub place_number: usize,
     /// By the best estimate.
     pub expected: Hours,
@@ -47,7 +47,7 @@ pub struct Arrival {
 pub struct SimulatedArrival {
     /// 5 % of them arrive earlier.
     pub earliest: Hours,
-    /// As many as the success target asks for have arrived.
+    /// As many trips as the success target requires have arrived.
     pub at_target: Hours,
     /// 99 % have arrived.
     pub nearly_all: Hours,

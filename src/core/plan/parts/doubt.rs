@@ -1,4 +1,4 @@
-//! How sure a plan is: what simulated trips say of it.
+//! How sure a plan is: what simulated trips show of it.
 
 use std::sync::{Arc, OnceLock};
 
@@ -12,7 +12,7 @@ use crate::quantity::{Kilometres, Litres, Share};
 use super::Plan;
 pub use crate::plan::policy::target::{MOST_LEGS, TARGETS};
 
-/// What the samples say about a plan.
+/// What the samples show of a plan.
 #[derive(Clone, Debug)]
 pub struct Doubt {
     /// How surely the whole trip shall go through.
@@ -32,7 +32,7 @@ pub struct Doubt {
     pub outcomes_without_luck: Outcomes,
     /// Of the trips without luck that checks turned back, how many ran out on the return.
     pub turned_back_and_ran_out: [usize; 2],
-    /// What a reading under way asks for where the plan begins.
+    /// What a reading under way requires where the plan begins.
     pub now: Option<NowFigures>,
     /// Whether the plan counts on turning back from fuel stops that are dry.
     pub turns_back: bool,

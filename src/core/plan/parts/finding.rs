@@ -1,4 +1,4 @@
-//! What the plan must tell: each finding carries its numbers; the sentences are in `present::finding`.
+//! What the plan must report: each finding carries its numbers; the sentences are in `present::finding`.
 
 use crate::model::vocabulary::{CarryingPlace, Hazard};
 use crate::quantity::{
@@ -23,7 +23,7 @@ pub enum Severity {
 }
 
 impl Severity {
-    /// The word in JSON.
+    /// The word for it in the JSON report.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Stop => "no-go",
@@ -38,9 +38,9 @@ impl Severity {
 pub enum Where {
     /// The trip as a whole.
     Trip,
-    /// The vehicle.
+    /// The vehicle, on no leg or place in particular.
     Vehicle,
-    /// The load.
+    /// The load, on no leg or place in particular.
     Load,
     /// A place by number.
     Place(usize),
@@ -62,14 +62,14 @@ pub enum NotReliedOn {
     TurningBackTakesMore,
 }
 
-/// What was found. Variants stand in the order in which they are listed within a severity.
+/// What was found. Variants are in the order in which they are listed within a severity.
 #[derive(Clone, Debug, PartialEq)]
 #[expect(missing_docs, reason = "each variant says what its numbers are")]
 pub enum What {
     /// No number of cans helps: the start itself has too little.
     ShortAtStart { short: Litres },
-    /// The success target is missed: these stops, on which the trip says to rely, have fuel less often than it asks;
-    /// or, with none, too few simulated trips end as it asks.
+    /// The success target is missed: these stops, on which the trip is set to rely, have fuel less often than it
+    /// requires; or, with none, too few simulated trips end as it requires.
     TargetMissed {
         stops: Vec<usize>,
         chance: Share,
@@ -228,7 +228,7 @@ pub enum What {
     },
     /// The stated need of water is less than people drink in the heat of the trip.
     WaterHeat { stated: Litres, in_heat: Litres },
-    /// A thing that is used up lasts less than the trip.
+    /// Gear that is used up lasts less than the trip.
     SupplyShort {
         name: String,
         lasts: Days,
@@ -245,13 +245,14 @@ pub enum What {
         run_out: Share,
         back: Option<(usize, Share)>,
     },
-    /// A stop is not relied on although its chance reaches the success target, or although the trip says so.
+    /// A stop is not relied on although its chance reaches the success target, or although the trip is set to rely on
+    /// it.
     StopNotReliedOn { chance: Share, why: NotReliedOn },
     /// A what-if no longer fits the trip.
     WhatIfStale { name: String, why: String },
-    /// Two readings of the log contradict one another or the way, so nothing is learnt from them.
+    /// Two readings of the log contradict one another or the way, so the factors ignore them.
     LogContradicts { places: [String; 2] },
-    /// No departure was written down, so nothing is learnt from the way to the first reading.
+    /// No departure was written down, so the factors ignore the way to the first reading.
     LogNoDeparture { places: [String; 2] },
     /// Least cost is asked for, and the plan may cost more.
     CostNotLeast { why: NotLeast },
@@ -266,11 +267,11 @@ pub enum What {
 /// A figure that a leg states and its track gives too: stated, then the track's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum OfTrack {
-    /// Length.
+    /// Length of the leg.
     Distance(Kilometres, Kilometres),
-    /// Metres climbed.
+    /// Metres climbed on the leg.
     Ascent(Metres, Metres),
-    /// Metres descended.
+    /// Metres descended on the leg.
     Descent(Metres, Metres),
     /// Mean grade of the climbing.
     AscentGrade(Grade, Grade),
@@ -288,7 +289,7 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// How grave it is.
+    /// No-go, caution or note.
     pub fn severity(&self) -> Severity {
         match &self.what {
             What::ShortAtStart { .. }

@@ -15,7 +15,7 @@ pub struct FuelCheck {
     pub place: String,
     /// From the start of the trip.
     pub at_km: Kilometres,
-    /// What it is for.
+    /// Whether it is a check, the decision, or after the decision.
     pub kind: CheckKind,
     /// On board by the best estimate.
     pub expected: Litres,

@@ -10,13 +10,13 @@ use crate::quantity::{
 pub struct Totals {
     /// All legs, without detours to fuel stops.
     pub distance: Kilometres,
-    /// Litres burnt.
+    /// Litres burnt on all legs, by the best estimate.
     pub fuel: Litres,
-    /// Consumption over all; nothing when nothing is driven.
+    /// Consumption over all; `None` if nothing is driven.
     pub rate: Option<LitresPer100Km>,
-    /// Metres climbed.
+    /// Metres climbed on all legs.
     pub ascent: Metres,
-    /// Driving time.
+    /// Driving time of all legs, without stops.
     pub driving: Hours,
     /// What the fuel costs, where every stop that is used has a price.
     pub cost: Option<Money>,
@@ -37,17 +37,17 @@ pub struct PlannedLeg {
     pub surface: Surface,
     /// Where it starts, from the start of the trip.
     pub from_km: Kilometres,
-    /// Its length.
+    /// Length by road.
     pub distance: Kilometres,
-    /// Metres climbed.
+    /// Metres climbed on the leg.
     pub ascent: Metres,
-    /// Metres descended.
+    /// Metres descended on the leg.
     pub descent: Metres,
-    /// Driving time.
+    /// Driving time of the leg, without stops.
     pub driving: Hours,
-    /// Litres burnt.
+    /// Litres burnt on the leg, by the best estimate.
     pub fuel: Litres,
-    /// Consumption; nothing for a leg of no length.
+    /// Consumption of the leg; `None` on a leg of no length.
     pub rate: Option<LitresPer100Km>,
     /// Usable litres on departure, cans included.
     pub start: Litres,
@@ -63,9 +63,9 @@ pub struct PlannedLeg {
     pub fixed_reserve: Litres,
     /// Whether less than that is left.
     pub below_reserve: bool,
-    /// Litres of the leg with nothing on board, and litres more for each litre on board at its start.
+    /// Litres of the leg with no fuel on board at its start.
     pub use_empty: Litres,
-    /// See `use_empty`.
+    /// Litres more for each litre on board at the start of the leg.
     pub use_slope: Share,
     /// The speed that is meant on its fastest part.
     pub speed: KilometresPerHour,

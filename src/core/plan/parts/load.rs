@@ -7,7 +7,7 @@ use crate::solver::payload::Room;
 
 use super::supplies::Supplies;
 
-/// The fuel in cans.
+/// The cans of a plan, and the litres needed and carried in them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FuelInCans {
     /// Litres in cans that the best estimate needs in the tank, with the chosen cans on board.
@@ -29,11 +29,11 @@ pub struct FuelInCans {
 pub struct LoadPlan {
     /// Place number of the heaviest departure.
     pub heaviest_at: usize,
-    /// Mass there.
+    /// Mass of vehicle, load and fuel at that departure.
     pub mass: Kilograms,
     /// Gross vehicle mass limit, where stated.
     pub gvm: Option<Kilograms>,
-    /// Each limit with what it bears at its worst departure, total mass first.
+    /// Each limit with the load on it at its worst departure, total mass first.
     pub bars: Vec<LoadBar>,
     /// What can still be loaded in each place.
     pub room: Vec<Room>,

@@ -31,8 +31,9 @@ use load::{FuelInCans, LoadPlan};
 use stages::Stage;
 use stops::{Decant, Stop};
 
-/// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
-/// one at the success target is laid out with what the samples ask for, its legs still at their likely litres.
+/// A plan. The best-estimate one takes every input at its most likely value and relies on stops with a chance of a half
+/// or more; the one at the success target is laid out with what the samples require, its legs still at their likely
+/// litres.
 #[derive(Clone, Debug)]
 pub struct Plan {
     /// The trip that was planned.
@@ -52,7 +53,7 @@ pub struct Plan {
     pub fuel_checks: Vec<FuelCheck>,
     /// The runs of legs between counted fuel stops.
     pub stages: Vec<Stage>,
-    /// The fuel in cans.
+    /// The cans, and the litres needed and carried in them.
     pub in_cans: FuelInCans,
     /// Masses against their limits.
     pub load: LoadPlan,
@@ -62,9 +63,9 @@ pub struct Plan {
     pub daylight: Option<Daylight>,
     /// What must be shown, gravest first.
     pub findings: Vec<Finding>,
-    /// What the samples say, where the plan is one at a success target.
+    /// What the samples show, where the plan is one at a success target.
     pub doubt: Option<Doubt>,
-    /// What lies behind, where the trip is under way: legs behind stand as they were driven, and the plan begins at the
+    /// The driven part of a trip that is under way: driven legs are as they were observed, and the plan begins at the
     /// last reading of the log.
     pub progress: Option<Box<Progress>>,
     /// Whether it is the return of a trip that was to turn back.

@@ -11,7 +11,7 @@ pub struct Stage {
     pub to: usize,
     /// Where it starts, from the start of the trip.
     pub from_km: Kilometres,
-    /// Its length.
+    /// Length of the stage by road.
     pub distance: Kilometres,
     /// Usable litres needed on departure.
     pub required: Litres,
@@ -48,6 +48,6 @@ pub struct TurnBack {
     pub chance: Share,
     /// Distance of the return.
     pub way_back: Kilometres,
-    /// What was left in a limited stop; nothing for a refuge.
+    /// What was left in a limited stop; `None` for a refuge.
     pub left: Option<Litres>,
 }

@@ -6,7 +6,7 @@ use crate::quantity::{Kilometres, Litres, Money, Share};
 /// What is done at a fuel stop.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stop {
-    /// Place number.
+    /// Number of the place, 0 for the start.
     pub place_number: usize,
     /// Name of the place.
     pub place: String,
@@ -16,7 +16,7 @@ pub struct Stop {
     pub counted: bool,
     /// Chance of having fuel.
     pub chance: Share,
-    /// Litres it has, nothing when unlimited.
+    /// Litres in stock; `None` if unlimited.
     pub supply: Option<Litres>,
     /// The most to take at this visit, so that later ones have their share; `None` if unlimited.
     pub at_most: Option<Litres>,

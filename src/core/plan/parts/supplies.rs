@@ -7,7 +7,7 @@ use crate::quantity::{Days, Kilograms, Kilometres, Litres};
 pub struct Supplies {
     /// Days of the trip.
     pub days: Days,
-    /// The water; nothing when nobody is on board or no water is listed.
+    /// The water; `None` if nobody is on board or no water is listed.
     pub water: Option<Water>,
     /// Things that are used up day by day, water left out.
     pub others: Vec<Supply>,
@@ -16,7 +16,7 @@ pub struct Supplies {
 /// The drinking water and how long it lasts.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Water {
-    /// Aboard at the start.
+    /// On board at the start.
     pub on_board: Litres,
     /// Stated need of a person and day.
     pub person_day: Litres,
@@ -41,12 +41,12 @@ pub struct WaterAtTurnBack {
     pub back: Days,
 }
 
-/// A thing that is used up.
+/// Gear that is used up day by day.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Supply {
-    /// What it is called.
+    /// Name of the gear, as the user wrote it.
     pub name: String,
-    /// Aboard at the start.
+    /// On board at the start.
     pub on_board: Kilograms,
     /// Used in a day.
     pub a_day: Kilograms,

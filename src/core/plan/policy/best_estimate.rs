@@ -17,7 +17,7 @@ pub(in crate::plan) struct Basis {
 }
 
 impl Basis {
-    /// As the trip says: fuel stops ahead with a chance of a half or more, and its own contingency.
+    /// As set in the trip: fuel stops ahead with a chance of a half or more, and its own contingency.
     pub(crate) fn new(facts: &TripFacts<'_>) -> Self {
         let places = facts.trip.places();
         Self {

@@ -4,7 +4,7 @@
 //! three ways: cans filled for the price too, cans filled only where more than a tank is needed, and the tank filled at
 //! every fuel stop; driven forward with what decanting loses, the cheapest of them is the plan. With everything at its
 //! likely value it is free which fuel stops off the route to use; at the success target they are those that the
-//! instructions were raised for, and no fuel stop is left with less than those say.
+//! instructions were raised for, and no fuel stop is left with less than those require.
 //!
 //! A stop without a price is taken for the dearest that is stated, so that it is relied on only where nothing else will
 //! do.

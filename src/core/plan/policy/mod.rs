@@ -25,7 +25,7 @@ pub(in crate::plan) enum Policy<'a> {
     BestEstimate(&'a Basis),
     /// Everything at its best estimate, and the fuel bought at least cost.
     Cheapest(&'a Basis),
-    /// The success target that the rules ask for.
+    /// The success target that the rules set.
     Target(Aim<'a>),
 }
 

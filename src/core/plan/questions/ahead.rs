@@ -46,7 +46,7 @@ impl Plan {
     }
 
     /// What is needed at a kilometre to be back at the refuge with the reserve intact, in 95 of 100 simulated trips
-    /// that arrive there with about as much; nothing without simulated trips.
+    /// that arrive there with about as much; `None` without simulated trips.
     pub fn needs_back(&self, km: Kilometres) -> Option<Needs> {
         let next = self.fuel_checks.partition_point(|check| check.at_km <= km);
         let before = self.fuel_checks.get(next.checked_sub(1)?)?;
@@ -111,7 +111,7 @@ mod tests {
         Plan::at_target(trip, Effort::FIRST)
     }
 
-    /// At a place the two say what the legs and the card say.
+    /// At a place the two agree with the legs and the card.
     #[test]
     fn at_places_it_is_what_legs_and_card_say() {
         let plan = example();

@@ -30,7 +30,7 @@ impl Doubt {
         self.in_cans.error * SURELY
     }
 
-    /// The most that simulated trips may still say is needed in cans, that for a gauge counted. Where the tank is
+    /// The most that simulated trips may still require in cans, that for a gauge counted. Where the tank is
     /// enough in the target share of trips, the litres are 0 and so may their error be: then it is what the next higher
     /// target needs.
     fn most_needed(&self) -> Option<Litres> {

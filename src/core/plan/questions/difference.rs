@@ -9,7 +9,7 @@ use crate::quantity::{Hours, Kilograms, Litres};
 /// How one plan differs from another: what it has more.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Difference {
-    /// Litres burnt.
+    /// Litres burnt on the whole trip.
     pub fuel: Litres,
     /// Litres that must be in cans.
     pub in_cans: Litres,
@@ -17,7 +17,7 @@ pub struct Difference {
     pub cans: [u32; 2],
     /// Mass at the heaviest departure.
     pub mass: Kilograms,
-    /// Driving time.
+    /// Driving time of the whole trip.
     pub driving: Hours,
 }
 

@@ -33,7 +33,7 @@ const MOST_LEGS_OF_PAIRS: usize = 6_000;
 const MOST_MOMENTS: usize = 24;
 
 impl Plan {
-    /// What happens if a fuel stop has no fuel or a can is lost; nothing without simulated trips. Computed when first
+    /// What happens if a fuel stop has no fuel or a can is lost; empty without simulated trips. Computed when first
     /// asked for.
     pub fn dry(&self) -> &DryStops {
         self.answers.dry.get_or_init(|| {

@@ -4,7 +4,7 @@
 //! How far an interval narrows the factors does not depend on the fuel that it turns out to use, so it is known before
 //! it is driven (pre-posterior analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, from memory).
 //! The trip is planned again, by few simulated trips, with the factors where they are and their standard deviations as
-//! they would be: what a gauge that is off asks for on top is in both plans. What the interval finds moves the litres
+//! they would be: what a gauge that is off requires on top is in both plans. What the interval finds moves the litres
 //! up or down as well; on the mean over all that it may find they are those given here.
 //!
 //! Left out: the way to and from such ground within the same fill, and resting with the engine running.

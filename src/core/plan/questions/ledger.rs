@@ -4,14 +4,14 @@
 //! logarithmic mean (Ang, The LMDI approach to decomposition analysis, 2005): cause c has `L·ln m_c`, with the leg's
 //! multipliers m and `L = (litres − base) / ln(litres / base)`, so that the parts add up exactly. What the leg takes
 //! more because more fuel must be on board than is planned to be goes to the load. Detours, decanting, and what is held
-//! back (the per-cent share, or what the samples ask for beyond the likely litres, whichever binds) are parts too.
+//! back (the per-cent share, or what the samples require beyond the likely litres, whichever binds) are parts too.
 //!
 //! The way itself at base and the fixed reserve are always there, less the tank and what fuel stops on the route add.
 //! What of the parts does not go into the tank is K, and K is split among them by the Shapley value of the game `max(0,
 //! always + what is present)`: the mean of what a part adds over all orders in which they can be brought in. A cause's
 //! share goes to the legs in proportion to their litres. The rows add up to K.
 //!
-//! Left out: a share says what a part is answerable for beside the others, not what is saved by taking it away; that
+//! Left out: a share is what a part is answerable for beside the others, not what is saved by taking it away; that
 //! is beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
 //! binds.
 
@@ -24,7 +24,7 @@ use crate::solver::fuel::{Need, Problem};
 
 use super::again::Again;
 use crate::consumption::causes::Cause;
-use crate::plan::answers::ledger::{CanFor, Ledger, Part, Row};
+use crate::plan::answers::ledger::{CanFor, Ledger, LedgerPart, LedgerRow};
 use crate::plan::kept::ledger_input::LedgerInput;
 use crate::plan::parts::Plan;
 use crate::plan::parts::doubt::Doubt;
@@ -34,7 +34,7 @@ use crate::solver::cans::ChosenCans;
 const NOTHING: f64 = 1e-9;
 
 /// A part on a leg.
-type Entry = (Part, Option<usize>, f64);
+type LedgerEntry = (LedgerPart, Option<usize>, f64);
 
 impl Plan {
     /// What the fuel in cans is carried for; computed when first asked for.
@@ -91,12 +91,12 @@ impl LedgerInput {
                 .as_ref()
                 .map_or(0.0, |again| again.cost_of_checks().get());
             let checks = checks.min(unknown.max(0.0));
-            entries.push((Part::Checks, None, checks));
-            entries.push((Part::Doubt, None, unknown - checks));
+            entries.push((LedgerPart::Checks, None, checks));
+            entries.push((LedgerPart::Doubt, None, unknown - checks));
         }
         let mut rows = shared_out(always, &entries);
         for row in &mut rows {
-            if let Part::Cause(cause) = row.part {
+            if let LedgerPart::Cause(cause) = row.part {
                 let without = self.without(plan, cause, again.as_ref());
                 row.without = Some(without);
                 row.cans_fewer = Some(cans_fewer(&plan.in_cans.cans, without));
@@ -148,7 +148,7 @@ struct Chain {
     /// Legs with the litres that they burn.
     used: Vec<(usize, f64)>,
     /// Detours, decanting and per cent, by leg.
-    others: Vec<Entry>,
+    others: Vec<LedgerEntry>,
 }
 
 /// Follows what is required from the place that requires most.
@@ -167,7 +167,7 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
         used: Vec::new(),
         others: Vec::new(),
     };
-    let mut burn = |part: Option<Part>, leg: usize, litres: Litres| {
+    let mut burn = |part: Option<LedgerPart>, leg: usize, litres: Litres| {
         let burnt = litres.get() / counts;
         match part {
             Some(part) => chain.others.push((part, Some(leg), burnt)),
@@ -175,7 +175,7 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
         }
         chain
             .others
-            .push((Part::Percent, Some(leg), litres.get() - burnt));
+            .push((LedgerPart::Percent, Some(leg), litres.get() - burnt));
     };
     let mut given = Litres::ZERO;
     let mut decanted = Vec::new();
@@ -183,14 +183,18 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
     for j in from..n {
         if let Some(at_fuel_stop) = need.at_fuel_stop[j] {
             burn(
-                Some(Part::Detours),
+                Some(LedgerPart::Detours),
                 j.saturating_sub(1),
                 at_fuel_stop - need.departure[j],
             );
         }
         let needed = problem.legs[j].needed_for(need.arrival[j + 1], problem.extra);
-        decanted.push((Part::Decanting, Some(j), (need.departure[j] - needed).get()));
-        // What lies behind takes nothing more.
+        decanted.push((
+            LedgerPart::Decanting,
+            Some(j),
+            (need.departure[j] - needed).get(),
+        ));
+        // Driven legs take nothing more.
         if problem.legs[j] != Usage::NONE {
             burn(None, j, needed - need.arrival[j + 1]);
         }
@@ -202,7 +206,7 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
         if let Some(at_fuel_stop) = need.at_fuel_stop[next] {
             let before =
                 need.allowance[next].map_or(reserve, |share| reserve.max(at_fuel_stop - share));
-            burn(Some(Part::Detours), j, need.arrival[next] - before);
+            burn(Some(LedgerPart::Detours), j, need.arrival[next] - before);
             if before <= reserve {
                 (to, left) = (next, reserve);
                 break;
@@ -221,7 +225,7 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
 
 impl Chain {
     /// Everything that is not always there, by part and leg.
-    fn entries(&self, plan: &Plan) -> Vec<Entry> {
+    fn entries(&self, plan: &Plan) -> Vec<LedgerEntry> {
         let mut entries = self.others.clone();
         for &(at, litres) in &self.used {
             let leg = plan.legs[at].n;
@@ -233,7 +237,7 @@ impl Chain {
                 };
                 let all = (plan.legs[at].fuel.get() / base).ln();
                 let part = logarithmic_mean(base, all) * multiplier.get().ln();
-                entries.push((Part::Cause(share.cause), Some(at), part));
+                entries.push((LedgerPart::Cause(share.cause), Some(at), part));
                 rest -= part;
             }
             // A stay burns for the extras alone; on a leg what is left over is the mass of the fuel itself.
@@ -242,7 +246,7 @@ impl Chain {
             } else {
                 Cause::Extras
             };
-            entries.push((Part::Cause(cause), Some(at), rest));
+            entries.push((LedgerPart::Cause(cause), Some(at), rest));
         }
         entries
     }
@@ -258,8 +262,8 @@ fn logarithmic_mean(base: f64, log: f64) -> f64 {
 }
 
 /// Splits `max(0, always + all entries)` among the parts and their legs; parts that have nothing are left out.
-fn shared_out(always: f64, entries: &[Entry]) -> Vec<Row> {
-    let mut parts: Vec<(Part, f64)> = Vec::new();
+fn shared_out(always: f64, entries: &[LedgerEntry]) -> Vec<LedgerRow> {
+    let mut parts: Vec<(LedgerPart, f64)> = Vec::new();
     for &(part, _, litres) in entries {
         match parts.iter_mut().find(|(other, _)| *other == part) {
             Some((_, sum)) => *sum += litres,
@@ -268,7 +272,7 @@ fn shared_out(always: f64, entries: &[Entry]) -> Vec<Row> {
     }
     parts.retain(|(_, litres)| litres.abs() > NOTHING);
     let litres: Vec<f64> = parts.iter().map(|(_, litres)| *litres).collect();
-    let mut rows: Vec<Row> = parts
+    let mut rows: Vec<LedgerRow> = parts
         .iter()
         .zip(split(always, &litres))
         .map(|(&(part, sum), share)| {
@@ -280,7 +284,7 @@ fn shared_out(always: f64, entries: &[Entry]) -> Vec<Row> {
             by_leg.retain(|_, litres| litres.get().abs() > NOTHING);
             let mut legs: Vec<(usize, Litres)> = by_leg.into_iter().collect();
             legs.sort_by(|a, b| b.1.get().total_cmp(&a.1.get()));
-            Row {
+            LedgerRow {
                 part,
                 litres: Litres::new(share),
                 legs,
@@ -290,8 +294,8 @@ fn shared_out(always: f64, entries: &[Entry]) -> Vec<Row> {
         })
         .collect();
     if always > 0.0 {
-        rows.push(Row {
-            part: Part::Way,
+        rows.push(LedgerRow {
+            part: LedgerPart::Way,
             litres: Litres::new(always),
             legs: Vec::new(),
             without: None,
@@ -339,8 +343,8 @@ fn cans_fewer(cans: &[ChosenCans], in_cans: Litres) -> usize {
 
 /// What each can is carried for: the rows, most first, fill one can after the other. What saves fuel lessens all rows
 /// alike.
-fn cans_for(cans: &[ChosenCans], in_cans: Litres, rows: &[Row]) -> Vec<CanFor> {
-    let mut of_legs: Vec<Entry> = Vec::new();
+fn cans_for(cans: &[ChosenCans], in_cans: Litres, rows: &[LedgerRow]) -> Vec<CanFor> {
+    let mut of_legs: Vec<LedgerEntry> = Vec::new();
     for row in rows.iter().filter(|row| row.litres > Litres::ZERO) {
         let legs = row.legs.iter().filter(|(_, litres)| *litres > Litres::ZERO);
         let sum: Litres = legs.clone().map(|(_, litres)| *litres).sum();
@@ -357,7 +361,7 @@ fn cans_for(cans: &[ChosenCans], in_cans: Litres, rows: &[Row]) -> Vec<CanFor> {
     let mut left = of_legs
         .into_iter()
         .map(|(part, leg, litres)| (part, leg, litres * in_cans.get() / all));
-    let mut next: Option<Entry> = left.next();
+    let mut next: Option<LedgerEntry> = left.next();
     let mut filled = Vec::new();
     for (size, fill) in each(cans) {
         let (mut room, mut parts) = (fill.get(), Vec::new());

@@ -1,4 +1,4 @@
-//! What a trip that is under way says of going on or turning back now.
+//! What follows from a trip under way for going on or turning back now.
 
 use std::sync::Arc;
 
@@ -17,7 +17,7 @@ use crate::plan::under_way::return_trip::return_trip;
 /// Deviations of the normal distribution that one in a hundred passes.
 const P99: f64 = 2.326_348;
 
-/// What a reading under way asks for, and what to do. Litres are those to be read off: that a reading may be off is
+/// What a reading under way requires, and what to do. Litres are those to be read off: that a reading may be off is
 /// allowed for, and nothing is to be deducted from it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Now {
@@ -39,7 +39,7 @@ pub struct Now {
     pub advice: Advice,
 }
 
-/// What to do now.
+/// What the driver is advised to do at the last reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Advice {
     /// There is enough to continue.
@@ -63,7 +63,7 @@ impl Plan {
         )
     }
 
-    /// What can be done now, on a trip that is under way and not at its finish; nothing without simulated trips.
+    /// What can be done now, on a trip that is under way and not at its finish; `None` without simulated trips.
     pub fn now(&self) -> Option<Now> {
         let progress = self.progress.as_deref()?;
         let doubt = self.doubt.as_ref()?;

@@ -38,7 +38,7 @@ impl Plan {
     }
 
     /// What the odometer will show at a kilometre of the trip, counted from the stated reading at the start, or
-    /// from 0 like a trip meter. Nothing when it shows true kilometres and no reading is stated.
+    /// from 0 like a trip meter. `None` if it shows true kilometres and no reading is stated.
     pub fn odometer_at(&self, km: Kilometres) -> Option<Kilometres> {
         let factor = self.trip.vehicle.odometer_factor();
         let start = self.trip.start.odometer_km;
@@ -49,8 +49,8 @@ impl Plan {
                 return Some(shown.max(Kilometres::ZERO));
             }
         }
-        let tells = start.is_some() || (factor.get() - 1.0).abs() > 1e-9;
-        tells.then(|| start.unwrap_or_default() + km.shown(factor))
+        let is_known = start.is_some() || (factor.get() - 1.0).abs() > 1e-9;
+        is_known.then(|| start.unwrap_or_default() + km.shown(factor))
     }
 
     /// Every limit at its heaviest of some departures.

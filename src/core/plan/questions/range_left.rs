@@ -14,8 +14,8 @@ impl Plan {
         };
         self.answers.range_left.get_or_init(|| {
             let (drawn, driven) = driving.again();
-            let told = driving.instructions().with_all_fuel();
-            let at_target = drawn.range_left(&driven, told, doubt.success_target);
+            let instructions = driving.instructions().with_all_fuel();
+            let at_target = drawn.range_left(&driven, instructions, doubt.success_target);
             let checks = self.fuel_checks.iter().zip(at_target);
             checks
                 .map(|(check, reached)| self.range_left_at(check, reached))

@@ -33,7 +33,7 @@ pub struct Tips {
     pub above: Option<Tip>,
 }
 
-/// The tips of a slider, the others standing where they are, by target plans that are worth `effort` each. `None` when
+/// The tips of a slider, the others as they are, by target plans that are worth `effort` each. `None` when
 /// `wanted` has become false.
 pub fn tips(
     stated: &Trip,
@@ -52,7 +52,7 @@ pub fn tips(
     let from = standing.map_or(0, SliderStep::number);
     let stroke = slider.stroke(stated).max(1);
     let search = |on: bool| -> Option<Option<Tip>> {
-        // At rest the trip may stand between two steps.
+        // At rest the trip may be between two steps.
         let mut holds = standing.map(SliderStep::number);
         let first = match standing {
             None => slider

@@ -8,8 +8,8 @@
 //! success target the batches that do at the best estimate are confirmed with simulated trips; how many of those one
 //! confirmation needed the next begins with.
 //!
-//! A search tries no more batches than its [`Budget`] says, and tells where that left some out; of those that it may
-//! try a part is kept for the set that exceeds a limit and for the largest, so that there is an answer also then.
+//! A search tries no more batches than its [`Budget`] allows, and reports where that left some out; of those that it
+//! may try a part is kept for the set that exceeds a limit and for the largest, so that there is an answer also then.
 //!
 //! Left out: which of two equally good sets is handier. Ties go to the set whose cans hold more, then to the kind that
 //! is listed first.
@@ -152,7 +152,7 @@ impl Tries<'_> {
 /// More batches were to be tried than may be.
 struct TooMany;
 
-/// Whether cans lie on the roof.
+/// Whether cans are on the roof.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Roof {
     Empty,
@@ -190,7 +190,7 @@ struct Search<'a> {
     wanted: Holding,
     /// Limits that are exceeded with no can on board.
     exceeded_without_cans: Vec<LoadLimit>,
-    /// Whether simulated trips only ask for more, so that what fails without them fails with them. Not where they let
+    /// Whether simulated trips only require more, so that what fails without them fails with them. Not where they let
     /// the plan rely on a fuel stop that it does without otherwise.
     screens: bool,
     /// What is needed at the best estimate with no can on board.
@@ -278,7 +278,7 @@ impl<'a> Search<'a> {
         self
     }
 
-    /// The batches of so many cans; nothing when there were too many already.
+    /// The batches of so many cans; `None` if there were too many already.
     fn batches(&mut self, count: u32, roof: Roof, wanted: Holding) -> Option<Vec<Vec<Batch>>> {
         let most = self.purse.may_list();
         let batches = self.stock.batches(count, roof.is_used(), wanted, most);
@@ -286,7 +286,7 @@ impl<'a> Search<'a> {
         paid.then_some(batches.ranked)
     }
 
-    /// Tries a batch with its cans in their first places, at the best estimate; nothing when there were too many
+    /// Tries a batch with its cans in their first places, at the best estimate; `None` if there were too many
     /// already.
     fn solve(&mut self, batch: &Batch, roof: Roof) -> Option<Trial> {
         if !self.purse.solve() {
@@ -304,7 +304,7 @@ impl<'a> Search<'a> {
         known.push((self.stock.empty_mass(batch), needs));
     }
 
-    /// The trial for the success target, where one is asked for; nothing when there were too many already.
+    /// The trial for the success target, where one is required; `None` if there were too many already.
     fn confirm(&mut self, trial: Trial, batch: &Batch, roof: Roof) -> Option<Trial> {
         if !matches!(self.tries.policy, Policy::Target(_)) {
             return Some(trial);
@@ -337,7 +337,7 @@ impl<'a> Search<'a> {
             .fold(self.wanted.least, Litres::max)
     }
 
-    /// Whether the total mass has room for a batch with the least in it that the likely values ask for.
+    /// Whether the total mass has room for a batch with the least in it that the likely values require.
     fn is_light_enough(&self, batch: &Batch) -> bool {
         let fuel = self.estimated * fuel_density(self.tries.facts.trip.vehicle.fuel);
         let mass = self.stock.empty_mass(batch) + fuel;
@@ -396,8 +396,8 @@ impl<'a> Search<'a> {
         self.tries.at_target(estimate)
     }
 
-    /// A batch tried, where it covers its need and, if that is asked for, has an arrangement within the limits. Nothing
-    /// when it does not.
+    /// A batch tried, where it covers its need and, if that is asked for, has an arrangement within the limits. `None`
+    /// if it does not.
     ///
     /// # Errors
     /// When too many were tried already.

@@ -11,7 +11,7 @@ use super::{Roof, Search};
 const MOST_SMALLER: usize = 4;
 
 impl Search<'_> {
-    /// The set, or a smaller one if a can of it could stay at home: with other cans the checks may ask for less.
+    /// The set, or a smaller one if a can of it could stay at home: with other cans the checks may require less.
     pub(super) fn without_idle_can(&mut self, trial: Trial) -> Trial {
         if !self.has_idle_can(&trial) {
             return trial;

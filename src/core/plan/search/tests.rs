@@ -211,7 +211,7 @@ proptest! {
             && let Some(smallest) = smallest
             && trial.loadout.fill - trial.need.in_cans > smallest + ROUNDING
         {
-            // With less on board a check may be finer than a gauge can tell, and then more is needed.
+            // With less on board a check may be finer than a gauge can show, and then more is needed.
             let mut cans = trial.loadout.cans.clone();
             if let Some(set) = cans.iter_mut().find(|set| set.fill <= smallest) {
                 set.count -= 1;

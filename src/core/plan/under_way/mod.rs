@@ -1,10 +1,10 @@
 //! A trip under way: what the log makes of it.
 //!
-//! The legs behind the last reading stand as they were observed. What is left is planned from there: with the litres
+//! The legs before the last reading are as they were observed. What is left is planned from there: with the litres
 //! that were read, which each simulated trip has with an error of its own; with the vehicle's factors as the readings
 //! leave them; without the fuel stops that were found dry and the litres that were taken from limited ones; and where
-//! the reading was taken between two places or off the plan, with so much of the leg left as it says, over the same
-//! ground. The places behind are still there to be gone back to.
+//! the reading was taken between two places or off the plan, with the part of the leg left that it states, over the
+//! same ground. The places behind are still there to be gone back to.
 //!
 //! Left out: what cans on the roof cost in drag on the legs that were driven; of which ground a way off the plan was.
 
@@ -33,7 +33,7 @@ const BRIM_SPREAD: Litres = Litres::new(0.5);
 const DIP_SPREAD: Litres = Litres::new(2.0);
 /// A gauge may be off by the larger of this and a share of the tank; common practice, no source.
 const GAUGE_SPREAD: Litres = Litres::new(3.0);
-/// See [`GAUGE_SPREAD`].
+/// The share of the tank that a gauge may be off by, if it is more than [`GAUGE_SPREAD`].
 const GAUGE_SHARE: Share = Share::new(0.06);
 /// A way that is this many times as long as planned, or the inverse, is a detour; beyond that the odometer contradicts
 /// the way. Common practice, no source.
@@ -165,7 +165,7 @@ impl UnderWay {
         })
     }
 
-    /// How many places lie behind.
+    /// How many places are behind.
     pub(crate) fn passed(&self) -> usize {
         self.place_number + usize::from(self.aside.is_some())
     }
@@ -173,7 +173,7 @@ impl UnderWay {
 
 /// What is on board after the last reading.
 struct Now {
-    /// All in the tank.
+    /// All litres in the tank.
     tank: Litres,
     /// How far that may be off: a standard deviation.
     error: Litres,
@@ -279,7 +279,7 @@ impl<'a> Road<'a> {
         }
     }
 
-    /// The legs between two readings, each with the part of it that lies between them.
+    /// The legs between two readings, each with the part of it that is between them.
     fn between(&self, from: &Reading, to: &Reading) -> Vec<(usize, f64)> {
         let ends = [self.position(from), self.position(to)];
         let (low, high) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
@@ -301,7 +301,7 @@ impl<'a> Road<'a> {
             .sum()
     }
 
-    /// The way between two readings, with what it says of the factors.
+    /// The way between two readings, with its evidence for the factors.
     fn interval(
         &self,
         from: &Reading,
@@ -354,7 +354,7 @@ impl<'a> Road<'a> {
             between: [from, to].map(|reading| self.at(reading)),
             places: [from, to].map(|reading| self.name(reading)),
             distance: [planned_km, driven],
-            // No more than the readings tell apart was used where their difference is negative.
+            // No more than the readings can distinguish was used where their difference is negative.
             used: is_possible.then(|| used.max(Litres::ZERO)),
             spread,
             worth,
@@ -389,7 +389,7 @@ impl<'a> Road<'a> {
     }
 
     /// The first `place_number` legs as they were driven, what was used between readings shared out as the factors have
-    /// it; and what was used past them. Where it is not known what was used they take what the factors say, and end
+    /// it; and what was used past them. Where it is not known what was used they take what the factors predict, and end
     /// with what was read off. Cans are taken to have been decanted as fuel was used: when they
     /// were is not known.
     fn driven(
@@ -523,7 +523,7 @@ impl<'a> Road<'a> {
         trip
     }
 
-    /// What the readings say of the fuel stops of their places, at every visit.
+    /// What is known from the readings of the fuel stops at their places, at every visit.
     fn take_from_fuel_stops(&self, trip: &mut Trip) {
         // Whether a fuel stop was found dry, and the litres that were taken from it.
         let mut fuel_stops: HashMap<&str, (bool, Litres)> = HashMap::new();

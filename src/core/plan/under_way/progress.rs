@@ -28,7 +28,7 @@ pub struct DrivenInterval {
 /// What the two readings at the ends of a way are worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Worth {
-    /// The factors learn from them.
+    /// The factors follow from them.
     Counts,
     /// Nothing was driven between them.
     NothingDriven,
@@ -51,7 +51,7 @@ pub struct FuelReading {
     pub filled: Litres,
 }
 
-/// What lies behind.
+/// What was driven so far.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Progress {
     /// Number of the place where the rest begins, or of the last one passed.

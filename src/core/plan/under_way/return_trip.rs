@@ -6,7 +6,7 @@
 use super::UnderWay;
 use crate::consumption::terrain::{self, Terrain};
 use crate::model::Trip;
-use crate::model::line::Line;
+use crate::model::line::Polyline;
 use crate::model::route::{FIRST_DAY, FuelStop, Leg, Place, Start, WayBack};
 use crate::model::track::Track;
 use crate::quantity::{Factor, Kilometres, Metres};
@@ -95,7 +95,7 @@ fn back_over(leg: &Leg, terrain: &Terrain, to: Place<'_>, day: u32) -> Leg {
 
 /// The lines of a track from the other end, those of a file, too: what returns is not saved.
 fn backwards(track: &Track) -> Option<Track> {
-    let lines: Vec<Line> = track.lines().iter().rev().map(Line::reversed).collect();
+    let lines: Vec<Polyline> = track.lines().iter().rev().map(Polyline::reversed).collect();
     (!lines.is_empty()).then(|| Track::of_lines(lines))
 }
 

@@ -5,7 +5,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::rows::{Row, Rows};
+use super::rows::{PanelRow, Rows};
 use crate::calibrate::Factors;
 use crate::model::calibration::Predicted;
 use crate::present::calibration::{
@@ -36,7 +36,7 @@ pub(super) fn add(state: &State, theme: Theme, rows: &mut Rows) {
     let room = rows.width().saturating_sub(NAME + FIGURES);
     for factor in factor_rows(&now, &before) {
         let figures = format!("{:.2} ± {:.2}", factor.value.get(), factor.spread.get());
-        let mut row = Row::new(factor.name, Style::new()).at(NAME, figures, BOLD);
+        let mut row = PanelRow::new(factor.name, Style::new()).at(NAME, figures, BOLD);
         for (column, cell) in (0..).zip(factor.whisker(room.into())) {
             let (shape, style) = match cell {
                 Whisker::Blank => continue,
@@ -51,7 +51,7 @@ pub(super) fn add(state: &State, theme: Theme, rows: &mut Rows) {
     }
     let [from, to] = REACH.map(|end| end.get().to_string());
     rows.push(
-        Row::default()
+        PanelRow::default()
             .at(NAME + FIGURES, from, DIM)
             .before(rows.width(), to, DIM),
     );

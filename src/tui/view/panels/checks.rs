@@ -3,7 +3,7 @@
 
 use ratatui::style::Style;
 
-use super::rows::{Row, Rows};
+use super::rows::{PanelRow, Rows};
 use crate::plan::CheckKind;
 use crate::present::card::{CheckLine, HOW_TO_READ, Level, WITH_LESS, check_line};
 use crate::present::range;
@@ -65,7 +65,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     }
     let columns = Columns::new(width);
     let unit = units.fuel_unit();
-    let mut head = Row::default()
+    let mut head = PanelRow::default()
         .before(AT, units.distance_unit(), DIM)
         .at(AT + 1, "place", DIM)
         .before(columns.expected, format!("expected, {unit}"), DIM)
@@ -104,7 +104,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
 }
 
 /// One check. En route the place is the distance since the last one.
-fn row(check: &CheckLine, last_place: &mut String, columns: &Columns) -> Row {
+fn row(check: &CheckLine, last_place: &mut String, columns: &Columns) -> PanelRow {
     let at = check.at.split(' ').next_back().unwrap_or_default();
     check.place.clone_into(last_place);
     let bold = if check.kind == CheckKind::Decision {
@@ -116,7 +116,7 @@ fn row(check: &CheckLine, last_place: &mut String, columns: &Columns) -> Row {
     let expected = expected.map_or_else(|| "no fuel".to_owned(), Level::short);
     let back = check.turn_back.as_ref();
     let below = back.map_or_else(|| "-".to_owned(), |(level, _)| level.short());
-    let row = Row::default()
+    let row = PanelRow::default()
         .before(AT, at, DIM)
         .at(AT + 1, cut(&check.place, columns.place), bold)
         .before(columns.expected, expected, BOLD)

@@ -3,7 +3,7 @@
 
 use ratatui::style::Style;
 
-use super::rows::{Row, Rows};
+use super::rows::{PanelRow, Rows};
 use crate::present::actions::{ActionKind, actions};
 use crate::present::card::DECANT_SAFELY;
 use crate::present::under_way;
@@ -39,7 +39,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
             ActionKind::Decide => theme.words(Meaning::TurnBack),
             _ => Style::new(),
         };
-        let head = Row::new(shape, theme.strong(meaning)).before(AT - 1, action.km, DIM);
+        let head = PanelRow::new(shape, theme.strong(meaning)).before(AT - 1, action.km, DIM);
         if what > AT {
             let mut head = Some(head.at(AT, cut(&action.place, place).into_owned(), BOLD));
             for line in wrap(&action.text, width.saturating_sub(what)) {

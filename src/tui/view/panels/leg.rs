@@ -2,7 +2,7 @@
 
 use ratatui::style::Style;
 
-use super::rows::{Row, Rows};
+use super::rows::{PanelRow, Rows};
 use crate::plan::PlannedLeg;
 use crate::plan::ahead::Needs;
 use crate::present::ground;
@@ -166,7 +166,7 @@ fn causes(state: &State, leg: &PlannedLeg, rows: &mut Rows) {
             (length.replace('█', "░"), DIM)
         };
         rows.push(
-            Row::new(why::brief(share.cause), Style::new())
+            PanelRow::new(why::brief(share.cause), Style::new())
                 .at(
                     NAME,
                     times.map_or_else(String::new, |times| format!("×{times}")),

@@ -5,7 +5,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 
-use super::rows::{Row, Rows};
+use super::rows::{PanelRow, Rows};
 use super::{Window, tabs};
 use crate::model::vocabulary::Surface;
 use crate::plan::PlannedLeg;
@@ -105,7 +105,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     if state.is_table_open() {
         let from = rows.len();
         let number = state.plan().legs.len() + 1;
-        rows.push(Row::new(format!("{number:>2}"), DIM).at(
+        rows.push(PanelRow::new(format!("{number:>2}"), DIM).at(
             NUMBER + 5,
             "new leg: Enter, then its place",
             DIM,
@@ -122,8 +122,8 @@ const fn is_on_new(state: &State) -> bool {
 }
 
 /// Titles with their units where there is room for both.
-fn head(state: &State, shown: &[(Shown, u16, u16)], width: u16) -> Row {
-    let mut head = Row::default();
+fn head(state: &State, shown: &[(Shown, u16, u16)], width: u16) -> PanelRow {
+    let mut head = PanelRow::default();
     for &(shown, from, columns) in shown {
         let unit = unit(shown, state.units());
         let long = format!("{} {unit}", title(shown));
@@ -142,10 +142,10 @@ fn head(state: &State, shown: &[(Shown, u16, u16)], width: u16) -> Row {
 }
 
 /// One leg: what the trip sets bold, what the program assumes dim.
-fn line(state: &State, theme: Theme, leg: &PlannedLeg, shown: &[(Shown, u16, u16)]) -> Row {
+fn line(state: &State, theme: Theme, leg: &PlannedLeg, shown: &[(Shown, u16, u16)]) -> PanelRow {
     let is_chosen = leg.n == state.leg() && !is_on_new(state);
     let number = if is_chosen { BOLD.patch(CHOSEN) } else { DIM };
-    let mut row = Row::default().before(NUMBER - 1, leg.n.to_string(), number);
+    let mut row = PanelRow::default().before(NUMBER - 1, leg.n.to_string(), number);
     for &(shown, from, columns) in shown {
         let (text, style) = cell(state, theme, leg, shown);
         let text = cut(&text, columns.saturating_sub(1)).into_owned();

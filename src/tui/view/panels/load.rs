@@ -2,7 +2,7 @@
 
 use ratatui::style::Style;
 
-use super::rows::{Row, Rows};
+use super::rows::{PanelRow, Rows};
 use crate::plan::LoadBar;
 use crate::plan::range::Ranges;
 use crate::present::number::{Toward, Units};
@@ -42,7 +42,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
             .iter()
             .flat_map(|places| load::drawn_in(places, width.into()))
         {
-            rows.push(Row::new(line, Style::new()));
+            rows.push(PanelRow::new(line, Style::new()));
         }
     }
     for text in &judged.texts.load {
@@ -68,7 +68,7 @@ fn ranges_by_surface(rows: &mut Rows, ranges: &Ranges, units: Units) {
         }
         return;
     }
-    let ends = |row: Row, cells: [&str; 6], style| {
+    let ends = |row: PanelRow, cells: [&str; 6], style| {
         let ends = (1..).map(|n| LABEL + n * figure);
         ends.zip(cells)
             .fold(row, |row, (end, cell)| row.before(end, cell, style))
@@ -76,10 +76,10 @@ fn ranges_by_surface(rows: &mut Rows, ranges: &Ranges, units: Units) {
     rows.words(&format!("{}, {}", table.caption, range::basis(ranges)), DIM);
     for line in [0, 1] {
         let heads = range::HEADS.map(|head| head[line]);
-        rows.push(ends(Row::default(), heads, DIM));
+        rows.push(ends(PanelRow::default(), heads, DIM));
     }
     for row in &table.rows {
-        let label = Row::new(cut(&row.label, LABEL), Style::new());
+        let label = PanelRow::new(cut(&row.label, LABEL), Style::new());
         rows.push(ends(
             label,
             row.cells.each_ref().map(String::as_str),
@@ -89,8 +89,8 @@ fn ranges_by_surface(rows: &mut Rows, ranges: &Ranges, units: Units) {
 }
 
 /// A limit: its name, a bar that ends at a line where the limit is, load and margin.
-fn limit(limit: &LoadBar, units: Units, theme: Theme, width: u16) -> Row {
-    let row = Row::new(load::name(limit.what), Style::new());
+fn limit(limit: &LoadBar, units: Units, theme: Theme, width: u16) -> PanelRow {
+    let row = PanelRow::new(load::name(limit.what), Style::new());
     let Some(most) = limit.limit else {
         let text = format!("{}, no limit set", units.mass(limit.mass, Toward::Up));
         return row.before(width, text, DIM);

@@ -66,8 +66,8 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
             Style::new(),
             &under_way::factors(progress).replace("+-", "±"),
         );
-        if let Some(says) = under_way::keep_learnt(plan) {
-            rows.entry("·", Style::new(), says);
+        if let Some(sentence) = under_way::keep_learnt(plan) {
+            rows.entry("·", Style::new(), sentence);
         }
         let legs = under_way::legs_used(plan, units);
         if !legs.is_empty() {

@@ -219,15 +219,15 @@ fn draw_places(state: &State, chart: &Chart, fit: &Fit, theme: Theme, buf: &mut 
 }
 
 /// Writes a name beside a cell, where there is room that nothing else has.
-fn name(says: &str, x: u16, y: u16, room: Rect, buf: &mut Buffer) {
+fn name(place_name: &str, x: u16, y: u16, room: Rect, buf: &mut Buffer) {
     let right = room.right() - x - 1;
     let line = Rect::new(x + 1, y, right, 1);
     let free = (x + 1..room.right())
         .take_while(|&column| buf[(column, y)].symbol() == " ")
         .count();
     let free = u16::try_from(free).unwrap_or(right);
-    if free >= columns(says).min(6) {
-        let shown = cut(says, free);
+    if free >= columns(place_name).min(6) {
+        let shown = cut(place_name, free);
         write(buf, line, &shown, Style::new());
     }
 }
@@ -261,7 +261,7 @@ fn draw_scale(state: &State, fit: &Fit, line: Rect, buf: &mut Buffer) {
     let cells = whole((round * step / cell).round()).clamp(2, line.width);
     let bar = format!("├{}┤", "─".repeat(usize::from(cells - 2)));
     let used = write(buf, line, &bar, DIM);
-    let says = format!(" {} {}", trimmed(round), state.units().distance_unit());
-    let used = used + write(buf, past(line, used), &says, DIM);
+    let scale = format!(" {} {}", trimmed(round), state.units().distance_unit());
+    let used = used + write(buf, past(line, used), &scale, DIM);
     write(buf, past(line, used + 2), "highlight: the cursor", DIM);
 }

@@ -33,7 +33,7 @@ const HALVED: (u16, u16) = (70, 5);
 /// Blank columns between two panels in the heading.
 const GAP: u16 = 2;
 
-/// What a heading says of figures that are no more than that.
+/// What a heading adds to figures that are no more than that.
 pub(super) const BEST_ESTIMATE: &str = " best estimate ─";
 
 /// Draws a panel. Alone under the strip its heading lists all of them.

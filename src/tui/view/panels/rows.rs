@@ -19,11 +19,11 @@ struct Span {
 
 /// One row, its spans from left to right.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Row {
+pub(super) struct PanelRow {
     spans: Vec<Span>,
 }
 
-impl Row {
+impl PanelRow {
     /// A row of one span.
     pub(super) fn new(text: impl Into<String>, style: Style) -> Self {
         Self::default().at(0, text, style)
@@ -54,7 +54,7 @@ impl Row {
 #[derive(Clone, Debug)]
 pub(super) struct Rows {
     width: u16,
-    all: Vec<Row>,
+    all: Vec<PanelRow>,
     chosen: Option<Range<usize>>,
 }
 
@@ -72,7 +72,7 @@ impl Rows {
         self.width
     }
 
-    pub(super) fn push(&mut self, row: Row) {
+    pub(super) fn push(&mut self, row: PanelRow) {
         self.all.push(row);
     }
 
@@ -84,7 +84,7 @@ impl Rows {
     /// A text from a column on, in as many rows as it needs.
     pub(super) fn indented(&mut self, indent: u16, text: &str, style: Style) {
         for line in wrap(text, self.width.saturating_sub(indent)) {
-            self.push(Row::default().at(indent, line, style));
+            self.push(PanelRow::default().at(indent, line, style));
         }
     }
 

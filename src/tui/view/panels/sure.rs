@@ -3,7 +3,7 @@
 
 use ratatui::style::Style;
 
-use super::rows::{Row, Rows};
+use super::rows::{PanelRow, Rows};
 use crate::plan::doubt::{Doubt, MOST_LEGS};
 use crate::present::number::Toward;
 use crate::present::odds::{self, DriverRow, Ending};
@@ -92,7 +92,7 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
         least: None,
         of: (),
     });
-    let mut names = [Row::new("target", DIM), Row::default()];
+    let mut names = [PanelRow::new("target", DIM), PanelRow::default()];
     for placed in labels::place(labels.collect(), names.len(), room) {
         let row = &mut names[placed.row];
         *row = std::mem::take(row).at(NAME + placed.column, placed.text, BOLD);
@@ -103,13 +103,13 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
     let filled = usize::from(column(carried)) + usize::from(carried > Litres::ZERO);
     let rest = usize::from(room) - filled.min(room.into());
     rows.push(
-        Row::new("carried", DIM)
+        PanelRow::new("carried", DIM)
             .at(NAME, "█".repeat(filled), theme.fg(Meaning::Cans))
             .at(NAME + column(carried) + 1, "─".repeat(rest), DIM),
     );
-    let says = format!("{} in cans", units.fuel_tenths(carried, Toward::Down));
-    let from = column(carried).min(room.saturating_sub(columns(&says)));
-    rows.push(Row::new("", DIM).at(NAME + from, says, BOLD));
+    let carried_in_cans = format!("{} in cans", units.fuel_tenths(carried, Toward::Down));
+    let from = column(carried).min(room.saturating_sub(columns(&carried_in_cans)));
+    rows.push(PanelRow::new("", DIM).at(NAME + from, carried_in_cans, BOLD));
 }
 
 /// `├──────┤        surface, 6.5 to 25.2, 29 % of the variance`.
@@ -118,11 +118,11 @@ fn bar(row: &DriverRow) -> String {
     let long = (to - from).max(2);
     let drawn = format!("{}├{}┤", "·".repeat(from), "─".repeat(long - 2));
     let rest = "·".repeat((BAR + 2).saturating_sub(from + long));
-    let says = match &row.of_spread {
+    let effect = match &row.of_spread {
         Some(share) => format!("{} to {}, {share} of the variance", row.low, row.high),
         None => format!("{} with fuel, {} without", row.low, row.high),
     };
-    format!("{drawn}{rest} {}: {says}", row.name)
+    format!("{drawn}{rest} {}: {effect}", row.name)
 }
 
 /// What the fuel in cans is for: each part with its litres and the legs that have most of it.

@@ -1,4 +1,4 @@
-//! What hangs along the way in words: days, places, marks, and round numbers on the axis.
+//! What is written along the route: days, places, marks, and round numbers on the axis.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -226,7 +226,7 @@ pub(super) fn draw_names(
 pub(super) fn draw_axis(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
     let units = state.units();
     let mut labels = Vec::new();
-    // Numbers of the axis leave room for what the cursor has to say.
+    // Numbers of the axis leave room for the text of the cursor.
     let mut free_of_ticks = 0..0;
     if let Some(column) = grid.column_of(state.at()) {
         let here = units.at(state.at(), Toward::Nearest);

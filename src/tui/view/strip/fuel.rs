@@ -38,7 +38,7 @@ impl Scale {
         whole((share.clamp(0.0, 1.0) * f64::from(self.rows) * 8.0).round())
     }
 
-    /// The row, counted from below, that a height of so many litres lies in.
+    /// The row, counted from below, that a height of so many litres is in.
     pub(super) fn row_from_below(self, litres: Litres) -> i64 {
         ((self.eighths(litres) - 1).max(0)) / 8
     }
@@ -133,9 +133,13 @@ fn explain(
     (fuel, is_short, is_driven): (&Column, bool, bool),
 ) {
     let [tank, cans] = [Meaning::Tank, Meaning::Cans];
-    for (tone, says) in [(Tone::Full(tank), "tank"), (Tone::Full(cans), "cans")] {
+    for (tone, meaning) in [(Tone::Full(tank), "tank"), (Tone::Full(cans), "cans")] {
         if fuel.has(tone) {
-            seen.add(tone.shape(theme), says, Style::new().fg(tone.color(theme)));
+            seen.add(
+                tone.shape(theme),
+                meaning,
+                Style::new().fg(tone.color(theme)),
+            );
         }
     }
     for tone in [Tone::Tint(cans), Tone::Tint(tank)] {
@@ -145,11 +149,11 @@ fn explain(
         }
     }
     if is_short {
-        let says = match strip.line_name() {
+        let meaning = match strip.line_name() {
             "reserve" => "below reserve",
             _ => "below minimum",
         };
-        seen.add(shapes::SHORT, says, theme.strong(Meaning::Short));
+        seen.add(shapes::SHORT, meaning, theme.strong(Meaning::Short));
     }
     if is_driven {
         seen.add(shapes::FULL, "driven", DIM);
@@ -174,7 +178,7 @@ enum Tone {
     Full(Meaning),
     /// Fuel that is expected, above that.
     Tint(Meaning),
-    /// No fuel.
+    /// A column above the fuel.
     Empty,
 }
 

@@ -1,11 +1,11 @@
-//! Which kilometres stand in which column.
+//! Which kilometres are in which column.
 
 use std::ops::Range;
 
 use crate::quantity::Kilometres;
 use crate::tui::state::State;
 
-/// The columns of the strip: which kilometres stand where.
+/// The columns of the strip: which kilometres are where.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Grid {
     /// What one column covers.
@@ -38,7 +38,7 @@ impl Grid {
         whole((km / self.per_column + 1e-9).floor())
     }
 
-    /// Column of a kilometre on the screen, if it is there. What lies on the right border belongs
+    /// Column of a kilometre on the screen, if it is there. What is on the right border belongs
     /// to the last column.
     pub(crate) fn column_of(&self, km: Kilometres) -> Option<u16> {
         let column = self.absolute(km) - self.first;
@@ -53,7 +53,7 @@ impl Grid {
         self.per_column * start as f64..self.per_column * (start + 1) as f64
     }
 
-    /// Kilometres of a column in which things hang: the last column has what lies on its right border.
+    /// Kilometres of a column whose marks are in it: the last column has what is on its right border.
     pub(crate) fn reach_of(&self, column: u16) -> Range<Kilometres> {
         let next = self.run_of(column + 1);
         let end = if column + 1 == self.columns {

@@ -1,5 +1,5 @@
 //! The ground: a texture for each surface, sand, dunes and low range sown into it by their shares. Above it, where the trip
-//! says, how high the way lies, as a line of eighths.
+//! states it, the altitude of the route, as a line of eighths.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -31,13 +31,13 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer, seen
         let first = grid.absolute(ground.from);
         let nth = (grid.first + i64::from(column) - first).max(0);
         let columns = grid.absolute(ground.to) - first;
-        let (shape, says) = if nth == 0 && columns >= BORDER_FROM && ground.leg > 1 {
+        let (shape, meaning) = if nth == 0 && columns >= BORDER_FROM && ground.leg > 1 {
             (shapes::LEG, "")
         } else {
             texture(&ground, nth)
         };
-        if !says.is_empty() {
-            seen.add(shape, says, Style::new());
+        if !meaning.is_empty() {
+            seen.add(shape, meaning, Style::new());
         }
         let style = if ground.leg == state.leg() {
             BOLD.patch(OF_CHOSEN_LEG)

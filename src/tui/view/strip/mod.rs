@@ -90,10 +90,10 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
         );
     }
     let tank = units.fuel(tank, Toward::Down);
-    let says = if wide {
+    let text = if wide {
         format!("tank {}", tank.number)
     } else {
         tank.number
     };
-    label(from_below(tank_row), &says);
+    label(from_below(tank_row), &text);
 }

@@ -15,24 +15,24 @@ pub(crate) struct Seen {
 }
 
 impl Seen {
-    pub(super) fn add(&mut self, shape: &'static str, says: &'static str, style: Style) {
-        if !self.entries.iter().any(|(_, known, _)| *known == says) {
-            self.entries.push((shape, says, style));
+    pub(super) fn add(&mut self, shape: &'static str, meaning: &'static str, style: Style) {
+        if !self.entries.iter().any(|(_, known, _)| *known == meaning) {
+            self.entries.push((shape, meaning, style));
         }
     }
 
     /// Writes the legend into a row, as far as whole entries fit, with `…` where some do not.
     pub(crate) fn render(&self, area: Rect, buf: &mut Buffer) {
         let mut used = 0;
-        for (shape, says, style) in &self.entries {
-            let width = columns(shape) + 1 + columns(says);
+        for (shape, meaning, style) in &self.entries {
+            let width = columns(shape) + 1 + columns(meaning);
             if used + width > area.width {
                 // The list of keys explains them all.
                 write(buf, past(area, used), "…", DIM);
                 break;
             }
             let shape_columns = write(buf, past(area, used), shape, *style);
-            write(buf, past(area, used + shape_columns + 1), says, DIM);
+            write(buf, past(area, used + shape_columns + 1), meaning, DIM);
             used += width + 2;
         }
     }

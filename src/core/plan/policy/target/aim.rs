@@ -1,5 +1,5 @@
 //! From the success target to instructions for one set of cans: what surely cannot do is passed over by a few simulated
-//! trips, a few more settle how the fuel checks are fitted, and all of them say what must be on board where.
+//! trips, a few more settle how the fuel checks are fitted, and all of them determine what must be on board where.
 
 use std::sync::Arc;
 
@@ -40,7 +40,7 @@ pub(in crate::plan) struct Aim<'a> {
 enum Depth {
     /// As far as any others.
     InFull,
-    /// Until that is seen: what they are then said to need is the least that it can be, by the best estimate, and no
+    /// Until that is seen: what they are then taken to need is the least that it can be, by the best estimate, and no
     /// simulated trips are kept.
     IfSufficient,
 }
@@ -122,7 +122,7 @@ impl<'a> Aim<'a> {
         let only_if_held = self.depth == Depth::IfSufficient && !facts.is_for_least_cost();
         let blocks = self.blocks;
         let drawn = Drawn::new(world, effort(blocks.min(FIRST_LOOK)));
-        // What is needed whatever the checks ask for: with other cans they may ask for less.
+        // What is needed whatever the checks require: with other cans they may require less.
         let at_least = only_if_held.then(|| target.surely(&policies, &drawn.in_cans(&policies)));
         if let Some((at, surely)) = at_least.filter(|(_, surely)| *surely > held) {
             return self.asking(at, policies, surely, blocks);
@@ -141,7 +141,7 @@ impl<'a> Aim<'a> {
             Litres::new(f64::INFINITY)
         };
         let sketch = target.sketch(facts, loadout, (&drawn, most), &mut policies);
-        // What a check asks for may fall until all is settled.
+        // What a check requires may fall until all is settled.
         let surely = at_least.filter(|_| sketch.surely.1 > held);
         if let Some((at, surely)) = surely {
             return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
@@ -205,7 +205,7 @@ impl<'a> Aim<'a> {
             followed = needed.all_follow(followed, conditions);
         }
         if !is_fine {
-            // To more trips other checks are too fine. That they ask for less takes back no verdict.
+            // To more trips other checks are too fine. That they require less takes back no verdict.
             let driving = (problem, &needed.policy.need);
             let card = followed.driven.card();
             if let Some(checks) = card.too_fine(&needed.drawn, driving, most) {
@@ -352,7 +352,7 @@ pub(in crate::plan) fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World 
                 let full = loadout.full;
                 let out = LegDoubt::new(&formula.response(full), leg.surface(), day)
                     .leading(facts.terrain[at].bearing)
-                    // A day that leaves the sealed road is none of those that quiet fills on it tell of.
+                    // A day that leaves the sealed road is none of those that quiet fills on it show.
                     .on(off_road.contains(&day), tanks[at]);
                 let back = || formula.reversed(leg.return_factor()).response(full);
                 let doubt = if leg.can_return() {

@@ -1,4 +1,4 @@
-//! The success target that the rules ask for: the least of the ways to rely on fuel stops, from simulated trips until
+//! The success target that the rules set: the least of the ways to rely on fuel stops, from simulated trips until
 //! they are sure enough, and the instructions by which enough of those trips succeed.
 //!
 //! Nothing is decided with knowledge of what comes later. A fuel stop that may be dry is relied on only while all of
@@ -30,7 +30,7 @@ use crate::plan::loadout::Loadout;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
 use simulation::SimulatedNeed;
 
-/// The targets at which fuel in cans is reported, besides the one that the rules ask for.
+/// The targets at which fuel in cans is reported, besides the one that the rules set.
 pub const TARGETS: [Share; 5] = [
     Share::new(0.5),
     Share::new(0.8),
@@ -126,7 +126,7 @@ impl Target {
             .collect()
     }
 
-    /// What is needed at least, whatever more simulated trips will say; and with which reliance.
+    /// What is needed at least, whatever more simulated trips will show; and with which reliance.
     fn surely(&self, policies: &[study::Policy], in_cans: &[Sorted]) -> (usize, Litres) {
         let surely = |at: usize, in_cans: Quantile| {
             (in_cans.litres - in_cans.error * SURELY).max(policies[at].need.in_cans)

@@ -41,7 +41,7 @@ pub(super) fn chances(facts: &TripFacts<'_>) -> Vec<Share> {
     chances.into_values().collect()
 }
 
-/// Whether the trip says to rely on the stop at each place, whatever its chance of fuel.
+/// Whether the trip is set to rely on the stop at each place, whatever its chance of fuel.
 fn always(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     let places = facts.trip.places().zip(relied_on);
     places
@@ -52,7 +52,7 @@ fn always(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
         .collect()
 }
 
-/// Whether the plan must rely on the stop at each place: the trip says so, and its chance would count. From where one
+/// Whether the plan must rely on the stop at each place: the trip is set so, and its chance would count. From where one
 /// turns back it does not, and who can do without the fuel there needs none to turn back.
 fn must_rely(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     let mut must = always(facts, relied_on);
@@ -64,7 +64,7 @@ fn must_rely(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     must
 }
 
-/// Whether a refuge lies behind each place, over legs that can all be driven the other way.
+/// Whether a refuge is behind each place, over legs that can all be driven the other way.
 pub(in crate::plan) fn can_turn_back(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     let doubted = doubted(facts, relied_on, &chances(facts));
     // Not by the target: which way to go on is chosen before it counts.
@@ -78,11 +78,11 @@ pub(in crate::plan) fn can_turn_back(facts: &TripFacts<'_>, relied_on: &[bool]) 
 
 /// The ways to rely on fuel stops: all that the best estimate relies on, ever fewer of the unconfirmed ones, the least
 /// sure dropped first, and each of these sets less one more unconfirmed stop. Where the rules count on turning back, a
-/// stop that may have no fuel is relied on only if one can turn back from it, however sure it is.
+/// stop that may have no fuel is relied on only if turning back from it is possible, however sure it is.
 ///
 /// Of up to four unconfirmed stops these are all sets, so a trip that is planned without one of them never needs less.
-/// Of more stops only some of the sets are tried, and none that all have fuel together less often than any target asks
-/// for. Stops that must be relied on are in each of them.
+/// Of more stops only some of the sets are tried, and none that all have fuel together less often than any target
+/// requires for. Stops that must be relied on are in each of them.
 pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
     let chances = chances(facts);
     let unconfirmed = Unconfirmed::new(facts, relied_on, &chances);
@@ -273,7 +273,7 @@ fn with_turning_back(
         .collect()
 }
 
-/// The stops that the plan relies on because the trip says so, and the chance that all of them have fuel.
+/// The stops that the plan relies on because the trip is set so, and the chance that all of them have fuel.
 pub(in crate::plan) struct AsAsked {
     /// The places where it first meets those that may have no fuel.
     pub(crate) place_numbers: Vec<usize>,
@@ -281,8 +281,8 @@ pub(in crate::plan) struct AsAsked {
     pub(crate) chance: Share,
 }
 
-/// What comes of relying on stops as the trip says, where a plan relies on these. Stops from which one turns back where
-/// they have no fuel are left out.
+/// What comes of relying on stops as set in the trip, where a plan relies on these. Stops from which one turns back
+/// where they have no fuel are left out.
 pub(in crate::plan) fn as_asked(facts: &TripFacts<'_>, relied_on: &[bool]) -> AsAsked {
     let mut asked = AsAsked {
         place_numbers: Vec::new(),

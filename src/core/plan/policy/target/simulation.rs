@@ -1,4 +1,4 @@
-//! The simulated trips of one set of cans: what they need, the instructions that they ask for, and how they end under
+//! The simulated trips of one set of cans: what they need, the instructions that they require, and how they end under
 //! those.
 
 use std::sync::Arc;
@@ -28,9 +28,9 @@ const UNLIKELY: f64 = 1.5;
 /// Until when instructions are raised.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Raising {
-    /// Until enough trips end as the target asks.
+    /// Until enough trips end as the target requires.
     ForTarget,
-    /// Until enough trips end as the target asks, and a gauge error turns few back.
+    /// Until enough trips end as the target requires, and a gauge error turns few back.
     ForGauge,
 }
 
@@ -262,7 +262,7 @@ impl SimulatedNeed {
         self.drawn.few_driven(blocks, instructions, &self.checks)
     }
 
-    /// Whether enough of the first simulated trips end as the success target asks: at the finish with the reserve
+    /// Whether enough of the first simulated trips end as the success target requires: at the finish with the reserve
     /// intact; where the plan counts on turning back, with fuel at every stop, and without it at any of those to turn
     /// back from at the finish or back at a refuge. Shares may be too small by so many standard errors.
     pub(crate) fn meets_target(

@@ -46,10 +46,10 @@ impl Fit {
     }
 }
 
-/// What a few simulated trips say.
+/// What a few simulated trips show.
 pub(super) struct Sketch {
     pub(crate) fit: Fit,
-    /// What is needed at least, whatever more of them will say; and with which reliance.
+    /// What is needed at least, whatever more of them will show; and with which reliance.
     pub(crate) surely: (usize, Litres),
 }
 

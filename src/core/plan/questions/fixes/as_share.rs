@@ -1,4 +1,4 @@
-//! A share on all use still ahead that represents what simulated trips ask for, where many trips like one are to be
+//! A share on all use still ahead that represents what simulated trips require, where many trips like one are to be
 //! looked at.
 
 use crate::doubt::study::{Effort, Policy as Relied};
@@ -16,13 +16,13 @@ use crate::plan::policy::target::Target;
 use crate::plan::trial::try_loadout;
 use crate::plan::under_way::UnderWay;
 
-/// What simulated trips ask for is at most put as so many times all use still ahead, found by halving so often.
+/// What simulated trips require is at most put as so many times all use still ahead, found by halving so often.
 const MOST_SHARE: f64 = 4.0;
-/// See [`MOST_SHARE`].
+/// How often the interval up to [`MOST_SHARE`] is halved.
 const HALVINGS: u32 = 24;
 
 /// The share on all use still ahead with which the recursion of the best estimate needs as much fuel in cans as the
-/// simulated trips ask for and twice their standard error.
+/// simulated trips require and twice their standard error.
 pub(super) fn as_share(doubt: &Doubt) -> Share {
     share_for(&doubt.study.policy, doubt.in_cans)
 }
@@ -39,7 +39,7 @@ pub(super) fn reliance(trip: &Trip, effort: Effort, cans: CanSet) -> Option<(Vec
     Some((needed.relied_on, share))
 }
 
-/// See [`as_share`].
+/// The share that [`as_share`] finds, for fuel stops relied on in one way and the litres in cans that this needs.
 fn share_for(policy: &Relied, in_cans: Quantile) -> Share {
     let wanted = in_cans.litres + in_cans.error * 2.0;
     let needed = |share: f64| {

@@ -19,7 +19,7 @@ use crate::plan::search::{self, Budget};
 use crate::plan::trial::{Trial, try_loadout};
 use crate::plan::under_way::UnderWay;
 
-/// A plan with no more of what samples say than it takes to judge it.
+/// A plan with no more of the samples' results than it takes to judge it.
 pub(super) struct Judged {
     pub(crate) plan: Plan,
     /// Whether the choice of cans would have been worth more than its bounds: its plan may carry other ones.

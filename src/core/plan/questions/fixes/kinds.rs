@@ -1,7 +1,7 @@
 //! The kinds of change that are tried to make a trip fit, each as operations on the trip.
 //!
-//! Water is never left behind, nor is anybody; of things those first that are said to be no safety gear, safety gear
-//! last; fuel is never put among the passengers, nor in the load space unless the trip lists cans there; and the
+//! Water is never left behind, nor is anybody; of the gear first what is set to be no safety gear, safety gear
+//! last; fuel is never put among the passengers, nor in the cargo area unless the trip lists cans there; and the
 //! reserve is only lowered by its share on all use still ahead, never by its litres.
 
 use json_patch::jsonptr::PointerBuf;
@@ -113,7 +113,7 @@ pub(in crate::plan) fn tries(plan: &Plan) -> Vec<Try> {
     .concat()
 }
 
-/// The things but water in a place with their number, the heaviest first.
+/// The gear but water in a place with their number, the heaviest first.
 fn things(trip: &Trip, there: impl Fn(CarryingPlace) -> bool) -> Vec<(usize, &GearItem)> {
     let items = trip.load().gear().iter().enumerate();
     let mut things: Vec<_> = items
@@ -125,7 +125,7 @@ fn things(trip: &Trip, there: impl Fn(CarryingPlace) -> bool) -> Vec<(usize, &Ge
     things
 }
 
-/// The heaviest things on the rear carrier and on the roof.
+/// The heaviest gear on the rear carrier and on the roof.
 fn outside(trip: &Trip) -> Vec<(usize, &GearItem)> {
     let mut things = things(trip, |place| {
         matches!(place, CarryingPlace::Rear | CarryingPlace::Roof)
@@ -175,7 +175,7 @@ fn cans_elsewhere(plan: &Plan) -> Vec<Try> {
     tries
 }
 
-/// Cans in some places, a thing from outside in the load space, cans filled to a part of their fill; `None` if that
+/// Cans in some places, gear from outside in the cargo area, cans filled to a part of their fill; `None` if that
 /// changes nothing.
 fn cans_to(
     places: &[CarryingPlace],
@@ -214,7 +214,7 @@ fn cans_to(
     })
 }
 
-/// Things from outside into the load space.
+/// Gear from outside into the cargo area.
 fn moved(plan: &Plan) -> Vec<Try> {
     let outside = outside(&plan.trip).into_iter();
     let tries = outside.map(|(at, item)| {
@@ -227,7 +227,7 @@ fn moved(plan: &Plan) -> Vec<Try> {
     tries.collect()
 }
 
-/// Some of the heaviest things left at home: round masses, and what the limits are passed by.
+/// Some of the heaviest gear left at home: round masses, and what the limits are passed by.
 fn left_behind(plan: &Plan) -> Vec<Try> {
     let over = plan
         .load
@@ -262,7 +262,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
     tries
 }
 
-/// The carrier at home; what lay on it goes to the load space, and cans where they may lie besides.
+/// The carrier at home; what was on it goes to the cargo area, and cans to other places that they may be in.
 fn no_rack(trip: &Trip) -> Option<Try> {
     let load = trip.load();
     load.roof.as_ref()?;

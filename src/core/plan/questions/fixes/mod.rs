@@ -9,7 +9,7 @@
 //! The work is bounded: so many sets of cans are solved in screening, and so many fixes planned in full, fewer on a
 //! trip of many legs. What that left untried is counted and reported.
 //!
-//! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to
+//! Left out: more changes at once while fewer do, other routes than the stated one, and what the gear is worth to
 //! their owner. Water is never left behind, nor is anybody.
 
 mod as_share;
@@ -73,7 +73,7 @@ impl Plan {
         self.answers.fixes.get()
     }
 
-    /// Searches for fixes as long as `is_wanted` says that somebody waits for them; whether they are known now.
+    /// Searches for fixes as long as `is_wanted` returns that somebody waits for them; whether they are known now.
     pub fn search_fixes(&self, is_wanted: &dyn Fn() -> bool) -> bool {
         if self.answers.fixes.get().is_none()
             && let Some(found) = search(self, is_wanted)
@@ -88,9 +88,9 @@ impl Plan {
 /// Rank by what a fix gives up: a lower rank comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Concession {
-    /// Nothing is given up that is not said to be dispensable.
+    /// Nothing is given up that is not set to be dispensable.
     None,
-    /// A thing stays at home of which it is not said whether lives may depend on it.
+    /// Gear stays at home for which it is not set whether lives may depend on it.
     Unknown,
     /// The reserve is smaller.
     Reserve,
@@ -136,7 +136,7 @@ impl Fix {
             .then(self.changes.len().cmp(&other.changes.len()))
     }
 
-    /// Whether this fix does nothing of another kind than the other one, and asks for no more of anything.
+    /// Whether this fix does nothing of another kind than the other one, and requires no more of anything.
     fn beats(&self, other: &Self) -> bool {
         let parts = |fix: &Self| {
             [
@@ -347,7 +347,7 @@ fn screened<'a>(tries: &'a [Try], screen: &mut Screen<'_>) -> Vec<Seeming<'a>> {
     found
 }
 
-/// Searches for fixes, as long as `is_wanted` says that somebody waits for them; `None` if nobody does any more.
+/// Searches for fixes, as long as `is_wanted` returns that somebody waits for them; `None` if nobody does any more.
 fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Fixes> {
     if !plan.needs_fixes() {
         return Some(Fixes::default());

@@ -1,9 +1,9 @@
 //! Trying changes without samples: quick enough for hundreds of them.
 //!
-//! What the samples ask for is put in as a share on all use still ahead: the share with which the plain recursion needs
+//! What the samples require is put in as a share on all use still ahead: the share with which the plain recursion needs
 //! just what the plan at its success target needs, found once for the plan as it is and once for turning back from
 //! dry fuel stops. The fuel stops that those rely on are relied on. So a change is judged by one choice of cans with
-//! everything at its likely value. It may err by some litres where a change alters how certain its fuel stops are;
+//! every input at its best estimate. It may err by some litres where a change alters how certain its fuel stops are;
 //! every fix that is shown was planned in full afterwards.
 
 use crate::model::Trip;
@@ -33,11 +33,11 @@ const LEGS_SOLVED: usize = 60_000;
 /// Where a limited fuel stop is met again and its fuel is shared out among the meetings, a set is as dear as so many.
 const SHARING: usize = 10;
 
-/// Which fuel stops are relied on, and what the samples ask for then.
+/// Which fuel stops are relied on, and what the samples require then.
 struct Reliance {
     /// Whether the fuel stop of each place is relied on.
     relied_on: Vec<bool>,
-    /// The share on all use still ahead that represents what the samples ask for.
+    /// The share on all use still ahead that represents what the samples require.
     share: Share,
 }
 
