@@ -264,7 +264,7 @@ impl<'a> Excerpt<'a> {
                     *parts.entry(part).or_default() |= part.speaks_of_track(steps);
                 }
                 Err(_) if pointer.is_empty() => {
-                    parts.extend(TripPart::ALL.map(|part| (part, true)))
+                    parts.extend(TripPart::ALL.map(|part| (part, true)));
                 }
                 // Nothing of the trip is there.
                 Err(_) => {}

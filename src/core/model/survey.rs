@@ -66,6 +66,7 @@ struct Spread {
 
 impl Profile {
     /// This and another line taken together, as one way with a gap in it.
+    #[must_use]
     pub fn and(self, other: Self) -> Self {
         let length = self.length + other.length;
         let weighed = |a: Metres, b: Metres| {
