@@ -27,6 +27,25 @@ fn head(trip: Trip) -> Vec<String> {
     shown.lines().take(3).map(str::to_owned).collect()
 }
 
+/// The row of keys begins with that of the fixes where there is something to fix, and has none of it otherwise.
+#[test]
+fn a_no_go_names_the_key_of_its_fixes() {
+    for (name, begins) in [
+        ("dune-coast", true),
+        ("long-dry-stage", true),
+        ("plateau-loop", false),
+    ] {
+        let plan = Plan::at_target(sample(name, |_| ()), Effort::FIRST);
+        let state = State::new(plan, Units(UnitSystem::Metric));
+        for (columns, rows) in [(80, 24), (120, 40), (60, 20)] {
+            let shown = screen(&state, columns, rows);
+            let keys = shown.lines().last().unwrap();
+            assert_eq!(keys.starts_with("f try a fix"), begins, "{name}: {keys}");
+            assert_eq!(keys.contains("fix"), begins, "{name}: {keys}");
+        }
+    }
+}
+
 /// In ASCII, where signs are two letters, all four have room as well.
 #[test]
 fn every_sample_is_answered_in_ascii() {

@@ -38,8 +38,8 @@ pub(super) fn notice(state: &State, keys: Rect, buf: &mut Buffer) {
     write(buf, row, notice, BOLD);
 }
 
-/// The keys of a layer that would do something, as many as there is room for: help and the way out always, then those
-/// that come first in the table.
+/// The keys of a layer that would do something, as many as there is room for: help and the way out always, then the key of
+/// the next fix where one is needed, then those that come first in the table.
 pub(super) fn keys(
     (layer, ascii): (Layer, bool),
     works: impl Fn(Message) -> bool,
@@ -59,6 +59,7 @@ pub(super) fn keys(
         each.map(|[key, label]| columns(&key) + 1 + columns(&label) + GAP)
             .sum()
     };
+    first.sort_by_key(|binding: &&Binding| binding.message != Message::TryFix);
     first.truncate(MOST.saturating_sub(last.len()));
     while !first.is_empty() && width(&first) + width(&last) > area.width + GAP {
         first.pop();
