@@ -60,7 +60,11 @@ pub(super) fn keys(
             .sum()
     };
     first.sort_by_key(|binding: &&Binding| binding.message != Message::TryFix);
-    first.truncate(MOST.saturating_sub(last.len()));
+    let fixes = first
+        .iter()
+        .filter(|binding| binding.message == Message::TryFix);
+    let most = MOST + fixes.count();
+    first.truncate(most.saturating_sub(last.len()));
     while !first.is_empty() && width(&first) + width(&last) > area.width + GAP {
         first.pop();
     }
