@@ -39,7 +39,7 @@ pub(super) fn notice(state: &State, keys: Rect, buf: &mut Buffer) {
 }
 
 /// The keys of a layer that would do something, as many as there is room for: help and the way out always, then the key of
-/// the next fix where one is needed, then those that come first in the table.
+/// the next fix where one is needed, and that of editing, then those that come first in the table.
 pub(super) fn keys(
     (layer, ascii): (Layer, bool),
     works: impl Fn(Message) -> bool,
@@ -59,12 +59,15 @@ pub(super) fn keys(
         each.map(|[key, label]| columns(&key) + 1 + columns(&label) + GAP)
             .sum()
     };
-    first.sort_by_key(|binding: &&Binding| binding.message != Message::TryFix);
-    let fixes = first
-        .iter()
-        .filter(|binding| binding.message == Message::TryFix);
-    let most = MOST + fixes.count();
-    first.truncate(most.saturating_sub(last.len()));
+    let of_fixes = |binding: &Binding| binding.message == Message::TryFix;
+    if first.iter().copied().any(of_fixes) {
+        first.sort_by_key(|binding: &&Binding| match binding.message {
+            Message::TryFix => 0,
+            Message::Edit => 1,
+            _ => 2,
+        });
+    }
+    first.truncate(MOST.saturating_sub(last.len()));
     while !first.is_empty() && width(&first) + width(&last) > area.width + GAP {
         first.pop();
     }
