@@ -1,4 +1,6 @@
-//! The model of a trip, its consumption, its simulation and its plan.
+//! What plans a trip: its model, its consumption, its simulation and its plan.
+//!
+//! The package `drystage` passes these modules on; its front page lists what each is for.
 
 pub mod calibrate;
 pub mod consumption;

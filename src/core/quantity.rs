@@ -195,7 +195,7 @@ quantity! {
     KilometresPerHour = "km/h";
     /// Speed of a piston.
     MetresPerSecond = "m/s";
-    /// Force at the wheels.
+    /// Tractive force.
     Newtons = "N";
     /// Acceleration, such as that of gravity.
     MetresPerSecond2 = "m/s²";

@@ -5,7 +5,8 @@
 use crate::plan::Plan;
 use crate::quantity::{Kilometres, Metres};
 
-/// The least difference that is worth drawing: drawn as high as a mountain, twenty metres would look like one.
+/// The smallest difference that is drawn: twenty metres, drawn over the full height, would look like a mountain. Chosen,
+/// no source.
 const LEAST: Metres = Metres::new(100.0);
 
 /// Heights of all places.

@@ -1,4 +1,4 @@
-//! The forces at the wheels on a leg, the engine power that they need, and the litres that follow.
+//! The tractive forces on a leg, the engine power that they need, and the litres that follow.
 //!
 //! Of a leg's distance some is sand or dunes, some low range, some both; each of these regimes is split into climb,
 //! level and descent, because hills cost more than their mean. For each part, in newtons and watts:
@@ -291,7 +291,7 @@ impl Drive {
         COLD_START * self.cold * self.starts * machine.engine.swept * 1000.0
     }
 
-    /// The forces at the wheels at `speed`: rolling, air, unsteadiness, slope.
+    /// The tractive forces at `speed`: rolling, air, unsteadiness, slope.
     fn forces(
         &self,
         machine: &Machine,

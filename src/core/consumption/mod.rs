@@ -1,4 +1,4 @@
-//! The fuel that a leg needs: forces at the wheels, the engine, and the causes that make a leg need more or less.
+//! The fuel that a leg needs: tractive forces, the engine, and the causes that make a leg need more or less.
 //!
 //! Energy at the wheels (rolling, air, unsteadiness, slope), an engine by the published extended Willans line,
 //! and one factor k that scales the result to the vehicle's baseline consumption. The tables that it uses are in

@@ -130,7 +130,7 @@ pub struct PartWorking {
     pub wanted: KilometresPerHour,
     /// The speed that the engine holds.
     pub speed: KilometresPerHour,
-    /// Forces at the wheels: rolling, air, unsteadiness, slope.
+    /// Tractive forces: rolling, air, unsteadiness, slope.
     pub forces: [Newtons; 4],
     /// The engine while the part is driven.
     pub engine: EngineState,

@@ -1,6 +1,6 @@
 //! The text of an XML document as UTF-8, a block at a time, whatever its encoding.
 //!
-//! XML shows its encoding by a byte order mark, by the width of its first characters, or in its
+//! An XML document declares its encoding by a byte order mark, by the width of its first characters, or in its
 //! declaration: [`XmlText`] reads UTF-8, UTF-16 and every encoding that contains ASCII and that the
 //! Encoding Standard names (`encoding_rs`): ISO-8859-x, windows-125x and others. The bytes decide
 //! over the declaration where the two contradict. `ISO-8859-1` is read as windows-1252, which holds
@@ -122,7 +122,7 @@ impl XmlText<'_> {
         self.encoding.name()
     }
 
-    /// Begins a piece of markup or text where reading is.
+    /// Begins a piece of markup or text at the position that reading has reached.
     pub(super) fn begin_piece(&mut self) {
         self.piece_at = self.at;
         self.piece_begun = None;

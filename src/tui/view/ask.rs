@@ -160,7 +160,7 @@ pub(super) fn listed(
     write_wrapped(buf, below(area, (1 + list.height).into()), answers, BOLD);
 }
 
-/// A path that leaves room for a question, shortened from the left: its end distinguishes files.
+/// A path that leaves room for a question, shortened from the left, since the ends of paths differ.
 fn shortened(path: &str, width: u16) -> String {
     /// Columns of the longest question without its path.
     const QUESTION: u16 = 32;

@@ -16,9 +16,9 @@ use crate::plan::policy::target::Target;
 use crate::plan::trial::try_loadout;
 use crate::plan::under_way::UnderWay;
 
-/// What simulated trips require is at most put as so many times all use still ahead, found by halving so often.
+/// The largest share that is tried: four times all use still ahead.
 const MOST_SHARE: f64 = 4.0;
-/// How often the interval up to [`MOST_SHARE`] is halved.
+/// How many times the interval up to [`MOST_SHARE`] is halved: to less than a millionth of all use.
 const HALVINGS: u32 = 24;
 
 /// The share on all use still ahead with which the recursion of the best estimate needs as much fuel in cans as the
