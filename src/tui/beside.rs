@@ -115,6 +115,8 @@ impl Workers {
                 is_new = true;
             }
             let Some(job) = state.to_plan() else {
+                // What was planned may be wanted again after it was forgotten.
+                self.plans.want(None);
                 return is_new;
             };
             self.plans.want(Some(job));

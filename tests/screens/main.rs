@@ -27,12 +27,14 @@ mod verdict;
 mod wishes;
 
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
 use drystage::plan::Plan;
 use drystage::present::name::width;
 use drystage::present::number::Units;
+use drystage::tui::beside::Workers;
 use drystage::tui::message::Message;
 use drystage::tui::outside::Proposer;
 use drystage::tui::state::State;
@@ -58,6 +60,17 @@ fn short_trip() -> Trip {
 /// No file to propose a change from.
 fn no_files() -> Proposer {
     Arc::new(|_, _, _, _| anyhow::bail!("no file"))
+}
+
+/// Serves the screen until something is so.
+fn wait(workers: &mut Workers, state: &mut State, is_so: impl Fn(&State) -> bool) {
+    let until = Instant::now() + Duration::from_secs(60);
+    while !is_so(state) {
+        assert!(Instant::now() < until, "{}", screen(state, 80, 24));
+        workers.before_frame(state);
+        workers.serve(state);
+        std::thread::sleep(Duration::from_millis(2));
+    }
 }
 
 fn state(trip: Trip) -> State {

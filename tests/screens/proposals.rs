@@ -12,18 +12,7 @@ use drystage::tui::outside::{FromFiles, Proposal, Proposer};
 use drystage::tui::state::{Mode, Question, State};
 use drystage::tui::update::update;
 
-use super::{after, screen, state, trip, typed};
-
-/// Serves the screen until something is so.
-fn wait(workers: &mut Workers, state: &mut State, is_so: impl Fn(&State) -> bool) {
-    let until = Instant::now() + Duration::from_secs(60);
-    while !is_so(state) {
-        assert!(Instant::now() < until, "{}", screen(state, 80, 24));
-        workers.before_frame(state);
-        workers.serve(state);
-        std::thread::sleep(Duration::from_millis(2));
-    }
-}
+use super::{after, screen, state, trip, typed, wait};
 
 /// Proposes that all gravel is corrugated; the files that were named are noted, with the trip that they were read for.
 fn corrugated(calls: &Arc<Mutex<Vec<(FromFiles, Trip)>>>) -> Proposer {

@@ -6,6 +6,7 @@ use drystage::plan::Plan;
 use drystage::plan::tipping::tips;
 use drystage::present::number::{Toward, Units};
 use drystage::quantity::{Kilograms, Litres};
+use drystage::tui::beside::Workers;
 use drystage::tui::message::Message;
 use drystage::tui::side_by_side::{self, ComparisonRow};
 use drystage::tui::sliders;
@@ -14,7 +15,7 @@ use drystage::tui::update::update;
 use drystage::tui::view::click;
 use ratatui::layout::{Position, Rect};
 
-use super::{after_each, screen, simulated, state, trip, typed};
+use super::{after_each, screen, simulated, state, trip, typed, wait};
 
 /// The sliders in front, that one chosen.
 fn on(slider: Slider) -> State {
@@ -45,6 +46,19 @@ fn a_turn_moves_strip_and_verdict_and_leaves_the_trip_alone() {
     let back = after_each(state, &[Message::ResetSlider]);
     assert_eq!(back.plan().totals, before.plan().totals);
     assert!(back.saved_strip().is_none() && back.slider_difference().is_none());
+}
+
+/// Beside the screen: once turned back, what was planned is forgotten and must be planned again.
+#[test]
+fn a_slider_turned_back_and_turned_again_is_shown_again() {
+    let mut state = on(Slider::Cargo);
+    let mut workers = Workers::start(&mut state, super::no_files());
+    for turn in [Message::SliderUp, Message::SliderDown, Message::SliderUp] {
+        update(&mut state, turn);
+        workers.before_frame(&mut state);
+        wait(&mut workers, &mut state, |state| !state.is_behind());
+    }
+    assert!(state.slider_difference().unwrap().mass > Kilograms::new(9.0));
 }
 
 #[test]

@@ -77,7 +77,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     if columns.has_refuge {
         head = head.at(columns.below + 2, "to", DIM);
     }
-    rows.push(head);
+    rows.set_head(head);
     let mut last_place = String::new();
     for (nth, check) in plan.fuel_checks.iter().enumerate() {
         let line = check_line(check, plan, units);

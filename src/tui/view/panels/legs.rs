@@ -91,21 +91,28 @@ const fn is_text(shown: Shown) -> bool {
     matches!(shown, Shown::Cell(Column::To | Column::Surface))
 }
 
-pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
-    let mut rows = Rows::new(width);
-    let shown = shown(width);
-    rows.push(head(state, &shown, width));
+pub(super) fn rows(state: &State, theme: Theme, area: Rect) -> Rows {
+    let mut rows = Rows::new(area.width);
+    let shown = shown(area.width);
+    rows.set_head(head(state, &shown, area.width));
+    let new = state.plan().legs.len() + 1;
+    let chosen = if is_on_new(state) { new } else { state.leg() };
     for leg in &state.plan().legs {
         let from = rows.len();
-        rows.push(line(state, theme, leg, &shown));
-        if leg.n == state.leg() && !is_on_new(state) {
+        // What is chosen is in sight, so that no more rows than the screen has need be written.
+        let may_be_seen = leg.n.abs_diff(chosen) <= area.height.into();
+        rows.push(if may_be_seen {
+            line(state, theme, leg, &shown)
+        } else {
+            PanelRow::default()
+        });
+        if leg.n == chosen {
             rows.choose_since(from);
         }
     }
     if state.is_table_open() {
         let from = rows.len();
-        let number = state.plan().legs.len() + 1;
-        rows.push(PanelRow::new(format!("{number:>2}"), DIM).at(
+        rows.push(PanelRow::new(format!("{new:>2}"), DIM).at(
             NUMBER + 5,
             "new leg: Enter, then its place",
             DIM,
@@ -220,8 +227,8 @@ pub(in crate::tui::view) fn page(
     tabs(state, window, row(area, 0), buf);
     let body = below(area, 1);
     let table = above(body, 2);
-    let rows = rows(state, theme, table.width);
-    let from = super::from(state, Panel::Legs, &rows, table.height);
+    let rows = rows(state, theme, table);
+    let from = super::from(state, Panel::Legs, &rows, table);
     rows.draw(table, from, buf);
     let foot = row(body, usize::from(table.height));
     let last = row(body, usize::from(table.height) + 1);

@@ -73,8 +73,8 @@ fn content(state: &State, theme: Theme, panel: Panel, area: Rect, buf: &mut Buff
             _ => log::draw_pictures(state, theme, picture, buf),
         }
     }
-    let rows = rows_of(state, theme, panel, words.width);
-    let at = from(state, panel, &rows, words.height);
+    let rows = rows_of(state, theme, panel, words);
+    let at = from(state, panel, &rows, words);
     rows.draw(words, at, buf)
 }
 
@@ -94,13 +94,14 @@ fn parted(state: &State, panel: Panel, area: Rect) -> (Rect, Option<Rect>) {
 }
 
 /// All rows of a panel.
-fn rows_of(state: &State, theme: Theme, panel: Panel, width: u16) -> Rows {
+fn rows_of(state: &State, theme: Theme, panel: Panel, area: Rect) -> Rows {
+    let width = area.width;
     match panel {
         Panel::Do => do_now::rows(state, theme, width),
         Panel::Findings => findings::rows(state, theme, width),
         Panel::Checks => checks::rows(state, theme, width),
         Panel::Load => load::rows(state, theme, width),
-        Panel::Legs => legs::rows(state, theme, width),
+        Panel::Legs => legs::rows(state, theme, area),
         Panel::Sure => sure::rows(state, theme, width),
         Panel::Dry => dry::rows(state, theme, width),
         Panel::Leg => leg::rows(state, width),
@@ -109,11 +110,11 @@ fn rows_of(state: &State, theme: Theme, panel: Panel, width: u16) -> Rows {
 }
 
 /// The first row in sight: of a list the one that leaves what is chosen in sight, else as far as it was scrolled.
-fn from(state: &State, panel: Panel, rows: &Rows, height: u16) -> usize {
-    let last = rows.last_page(height);
+fn from(state: &State, panel: Panel, rows: &Rows, area: Rect) -> usize {
+    let last = rows.last_page(area);
     match rows.chosen() {
         Some(chosen) => {
-            let height = usize::from(height);
+            let height = usize::from(rows.under_head(area).height);
             let before = chosen
                 .start
                 .saturating_sub(height.saturating_sub(chosen.len()) / 2);
@@ -131,7 +132,7 @@ pub(in crate::tui) fn last_scroll(state: &State, panel: Panel) -> usize {
     let (words, _) = parted(state, panel, area);
     // Lengths do not depend on colours.
     let theme = Theme::new(super::super::theme::Depth::None);
-    rows_of(state, theme, panel, words.width).last_page(words.height)
+    rows_of(state, theme, panel, words).last_page(words)
 }
 
 /// Which rows of a panel are in sight.

@@ -1,4 +1,5 @@
-//! The rows of a panel: spans in their styles, as wide as the panel, and which of them belong to what is chosen.
+//! The rows of a panel: spans in their styles, as wide as the panel, the head that stays above them, and which of them belong
+//! to what is chosen.
 
 use std::ops::Range;
 
@@ -7,7 +8,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::Window;
-use crate::tui::view::text::{columns, past, row, wrap, write};
+use crate::tui::view::text::{below, columns, past, row, wrap, write};
 
 /// Text in one style at a column of its row.
 #[derive(Clone, Debug)]
@@ -48,12 +49,22 @@ impl PanelRow {
         let from = column.saturating_sub(columns(&text));
         self.at(from, text, style)
     }
+
+    fn draw(&self, place: Rect, buf: &mut Buffer) {
+        for span in &self.spans {
+            write(buf, past(place, span.column), &span.text, span.style);
+        }
+    }
 }
+
+/// Rows from which on a panel has room for the head of its table.
+const WITH_HEAD: u16 = 3;
 
 /// The rows of a panel.
 #[derive(Clone, Debug)]
 pub(super) struct Rows {
     width: u16,
+    head: Option<PanelRow>,
     all: Vec<PanelRow>,
     chosen: Option<Range<usize>>,
 }
@@ -63,6 +74,7 @@ impl Rows {
     pub(super) const fn new(width: u16) -> Self {
         Self {
             width,
+            head: None,
             all: Vec::new(),
             chosen: None,
         }
@@ -70,6 +82,11 @@ impl Rows {
 
     pub(super) const fn width(&self) -> u16 {
         self.width
+    }
+
+    /// Sets the head of a table, which stays in sight wherever the rows are scrolled to.
+    pub(super) fn set_head(&mut self, row: PanelRow) {
+        self.head = Some(row);
     }
 
     pub(super) fn push(&mut self, row: PanelRow) {
@@ -111,20 +128,32 @@ impl Rows {
         self.all.len()
     }
 
+    /// The part of a panel's area below the head.
+    pub(super) fn under_head(&self, area: Rect) -> Rect {
+        match self.head {
+            Some(_) if area.height >= WITH_HEAD => below(area, 1),
+            _ => area,
+        }
+    }
+
     /// The first row of the last full page.
-    pub(super) fn last_page(&self, height: u16) -> usize {
+    pub(super) fn last_page(&self, area: Rect) -> usize {
+        let height = self.under_head(area).height;
         self.all.len().saturating_sub(height.into())
     }
 
     /// Draws a page that begins with row `from`.
     pub(super) fn draw(&self, area: Rect, from: usize, buf: &mut Buffer) -> Window {
-        let shown = self.all.iter().skip(from).take(area.height.into());
+        let body = self.under_head(area);
+        if body != area
+            && let Some(head) = &self.head
+        {
+            head.draw(row(area, 0), buf);
+        }
+        let shown = self.all.iter().skip(from).take(body.height.into());
         let mut to = from;
         for (nth, line) in shown.enumerate() {
-            let place = row(area, nth);
-            for span in &line.spans {
-                write(buf, past(place, span.column), &span.text, span.style);
-            }
+            line.draw(row(body, nth), buf);
             to += 1;
         }
         Window {
