@@ -93,7 +93,8 @@ pub struct Answer {
 pub struct Answers {
     /// The verdict as a word and its colour.
     pub badge: Badge,
-    /// Fuel in cans, and under way what is on board, as one line: in full, in fewer words, in as few as can be.
+    /// Fuel in cans, and under way what is on board, as one line: in full, in fewer words, in as few as can be. What forbids
+    /// setting out comes first where none of the four answers shows it.
     pub fuel_in_cans: [String; 3],
     /// Fuel, load, finish, decide.
     pub four: [Answer; 4],
@@ -102,17 +103,32 @@ pub struct Answers {
 impl Answers {
     /// The answers of a plan.
     pub fn new(plan: &Plan, units: Units) -> Self {
+        let four = [
+            fuel(plan, units),
+            load(plan, units),
+            finish(plan),
+            decide(plan, units),
+        ];
+        let in_cans = fuel_in_cans(plan, units);
+        let is_shown = four.iter().any(|answer| answer.sign == Sign::Missed);
         Self {
             badge: Badge::new(plan),
-            fuel_in_cans: fuel_in_cans(plan, units),
-            four: [
-                fuel(plan, units),
-                load(plan, units),
-                finish(plan),
-                decide(plan, units),
-            ],
+            fuel_in_cans: match verdict::other_than_fuel_and_load(plan, units) {
+                Some(reason) if !is_shown => after(&reason, in_cans),
+                _ => in_cans,
+            },
+            four,
         }
     }
+}
+
+/// Why it is a NO-GO, before the fuel in cans as far as there is room for both.
+fn after(reason: &str, [long, short, _]: [String; 3]) -> [String; 3] {
+    [
+        format!("{reason}; {long}"),
+        format!("{reason}; {short}"),
+        reason.to_owned(),
+    ]
 }
 
 /// What is carried in cans and what is needed; under way what is on board and what continuing and returning need.

@@ -45,6 +45,39 @@ const fn of_hazard(hazard: Hazard) -> &'static str {
     }
 }
 
+/// What forbids setting out though fuel, load and odds are as they should be, in a few words: `water lasts 2.5 of 4 days`.
+/// `None` for any other finding.
+pub(super) fn other_than_fuel_and_load(
+    found: &Finding,
+    plan: &Plan,
+    units: Units,
+) -> Option<String> {
+    let leg = || place(found.at, plan);
+    match &found.what {
+        What::WaterShort {
+            days_covered,
+            days: of,
+        } => Some(format!(
+            "water lasts {} of {} days",
+            days(*days_covered),
+            trimmed(of.get())
+        )),
+        What::AiredDownFast { speed } => Some(format!(
+            "{}: aired down at {}",
+            leg(),
+            units.speed(*speed, Toward::Nearest)
+        )),
+        What::OverMostInCans { limit, .. } => Some(format!(
+            "over the {} allowed in cans",
+            units.fuel_tenths(*limit, Toward::Nearest)
+        )),
+        What::ReserveOverTank { .. } => Some("the reserve exceeds the tank".to_owned()),
+        What::Hazard(Hazard::NoAccess) => Some(format!("{}: no access", leg())),
+        What::Hazard(Hazard::Impassable) => Some(format!("{}: impassable", leg())),
+        _ => None,
+    }
+}
+
 /// Where the finding belongs, in two or three words: `leg 4`, `Two Cairns`, `load`.
 pub fn place(at: Where, plan: &Plan) -> String {
     match at {

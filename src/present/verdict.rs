@@ -176,6 +176,11 @@ pub(super) fn is_forbidden_by_other_than_fuel(plan: &Plan) -> bool {
     forbidding(plan).any(|finding| !is_fuel(finding))
 }
 
+/// The first of what forbids setting out that fuel, load and odds do not show, in a few words.
+pub(super) fn other_than_fuel_and_load(plan: &Plan, units: Units) -> Option<String> {
+    forbidding(plan).find_map(|found| finding::other_than_fuel_and_load(found, plan, units))
+}
+
 /// Whether the plan misses its success target.
 pub(super) fn misses_target(plan: &Plan) -> bool {
     forbidding(plan).any(is_fuel)

@@ -5,7 +5,9 @@ use std::sync::{Arc, OnceLock};
 
 use super::chart::Chart;
 use crate::plan::Plan;
+use crate::present::actions::{Action, actions};
 use crate::present::answers::Answers;
+use crate::present::card::{self, CheckLine};
 use crate::present::load::{self, Places};
 use crate::present::number::Units;
 use crate::present::story::Story;
@@ -126,6 +128,10 @@ pub(crate) struct Texts {
     pub(crate) answers: Answers,
     /// The fuel stop on which the trip depends, as a sentence, and in few words; empty where there is none.
     pub(crate) critical: [String; 2],
+    /// What to do, by kilometre.
+    pub(crate) actions: Vec<Action>,
+    /// The fuel checks of a simulated plan.
+    pub(crate) checks: Vec<CheckLine>,
     /// Hours driving before each leg.
     pub(crate) hours: Vec<Hours>,
     /// Every finding in a sentence.
@@ -147,6 +153,8 @@ impl Texts {
             } else {
                 Default::default()
             },
+            actions: actions(plan, units),
+            checks: card::check_lines(plan, units),
             hours: plan
                 .legs
                 .iter()

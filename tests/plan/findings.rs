@@ -9,6 +9,7 @@ use std::path::Path;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
 use drystage::plan::{Effort, Plan, Severity, What};
+use drystage::present::answers::{Answers, Sign};
 use drystage::present::finding;
 use drystage::present::number::Units;
 use drystage::quantity::KilometresPerHour;
@@ -431,6 +432,24 @@ fn each_is_reported_with_its_cause() {
         writeln!(sentences, "{code} ({severity}, {at})\n    {sentence}").unwrap();
     }
     insta::assert_snapshot!(sentences);
+}
+
+/// Whatever forbids setting out is in the head of the screen: an answer is missed, or the reason comes before the cans.
+#[test]
+fn the_answers_show_what_forbids_setting_out() {
+    let mut reasons = String::new();
+    for (code, changes) in causes() {
+        let plan = with(&changes);
+        let mut findings = plan.findings.iter();
+        if !findings.any(|found| found.severity() == Severity::Stop) {
+            continue;
+        }
+        let answers = Answers::new(&plan, Units(UnitSystem::Metric));
+        let missed = answers.four.iter().find(|one| one.sign == Sign::Missed);
+        let reason = missed.map_or(answers.fuel_in_cans[2].as_str(), |answer| answer.name);
+        writeln!(reasons, "{code}: {reason}").unwrap();
+    }
+    insta::assert_snapshot!(reasons);
 }
 
 /// The codes as they stand in the program's own source.

@@ -5,7 +5,7 @@ use ratatui::style::Style;
 
 use super::rows::{PanelRow, Rows};
 use crate::plan::CheckKind;
-use crate::present::card::{CheckLine, HOW_TO_READ, Level, WITH_LESS, check_line};
+use crate::present::card::{CheckLine, HOW_TO_READ, Level, WITH_LESS};
 use crate::present::range;
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
@@ -57,7 +57,8 @@ impl Columns {
 }
 
 pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
-    let (plan, units) = (state.judged_or_shown().plan(), state.units());
+    let judged = state.judged_or_shown();
+    let (plan, units) = (judged.plan(), state.units());
     let mut rows = Rows::new(width);
     if plan.fuel_checks.is_empty() {
         rows.words("not simulated: no fuel checks", Style::new());
@@ -78,15 +79,13 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
         head = head.at(columns.below + 2, "to", DIM);
     }
     rows.set_head(head);
-    let mut last_place = String::new();
-    for (nth, check) in plan.fuel_checks.iter().enumerate() {
-        let line = check_line(check, plan, units);
-        let mut row = row(&line, &mut last_place, &columns);
+    for (nth, line) in judged.texts.checks.iter().enumerate() {
+        let mut row = row(line, &columns);
         if let (Some(end), Some(left)) = (columns.range, range::known_left(plan, nth, units)) {
             row = row.before(end, left, Style::new());
         }
         rows.push(row);
-        let is_decision = check.kind == CheckKind::Decision;
+        let is_decision = line.kind == CheckKind::Decision;
         let style = if is_decision {
             theme.words(Meaning::TurnBack)
         } else {
@@ -103,10 +102,9 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     rows
 }
 
-/// One check. En route the place is the distance since the last one.
-fn row(check: &CheckLine, last_place: &mut String, columns: &Columns) -> PanelRow {
+/// One check.
+fn row(check: &CheckLine, columns: &Columns) -> PanelRow {
     let at = check.at.split(' ').next_back().unwrap_or_default();
-    check.place.clone_into(last_place);
     let bold = if check.kind == CheckKind::Decision {
         BOLD
     } else {

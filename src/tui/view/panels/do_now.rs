@@ -4,7 +4,7 @@
 use ratatui::style::Style;
 
 use super::rows::{PanelRow, Rows};
-use crate::present::actions::{ActionKind, actions};
+use crate::present::actions::ActionKind;
 use crate::present::card::DECANT_SAFELY;
 use crate::present::under_way;
 use crate::tui::state::State;
@@ -19,14 +19,15 @@ const PLACE: u16 = 20;
 const SHORT_PLACE: u16 = 13;
 
 pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
-    let (plan, units) = (state.judged_or_shown().plan(), state.units());
+    let judged = state.judged_or_shown();
+    let plan = judged.plan();
     let mut rows = Rows::new(width);
-    if let Some(now) = under_way::now(plan, units) {
+    if let Some(now) = under_way::now(plan, state.units()) {
         rows.entry("●", theme.strong(Meaning::Tank), &now);
     }
     let place = if width >= 70 { PLACE } else { SHORT_PLACE };
     let what = if width >= 50 { AT + place + 1 } else { AT };
-    for action in actions(plan, units) {
+    for action in &judged.texts.actions {
         let (shape, meaning) = match action.kind {
             ActionKind::Fill => (shapes::RELIED_ON, Meaning::Tank),
             ActionKind::FillIfFuel => (shapes::NOT_RELIED_ON, Meaning::Tank),
@@ -39,14 +40,14 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
             ActionKind::Decide => theme.words(Meaning::TurnBack),
             _ => Style::new(),
         };
-        let head = PanelRow::new(shape, theme.strong(meaning)).before(AT - 1, action.km, DIM);
+        let head = PanelRow::new(shape, theme.strong(meaning)).before(AT - 1, &action.km, DIM);
         if what > AT {
             let mut head = Some(head.at(AT, cut(&action.place, place).into_owned(), BOLD));
             for line in wrap(&action.text, width.saturating_sub(what)) {
                 rows.push(head.take().unwrap_or_default().at(what, line, text));
             }
         } else {
-            rows.push(head.at(AT, action.place, BOLD));
+            rows.push(head.at(AT, &action.place, BOLD));
             rows.indented(AT, &action.text, text);
         }
     }
