@@ -6,12 +6,14 @@
 use super::carrying::{cans_short, carrying_place, elsewhere};
 use super::daylight::clock;
 use super::name::plain;
-use super::number::{Figure, Toward, Units, days, factor, money, odds, outcome, percent, trimmed};
+use super::number::{
+    Figure, Toward, Units, days, factor, in_days, money, odds, outcome, percent, trimmed,
+};
 use super::relied::{not_relied_on, target_missed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::model::vocabulary::Hazard;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
-use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
+use crate::quantity::{Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::carriage::Broken;
 
 /// What follows the name of a leg with a hazard.
@@ -467,8 +469,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.height(Metres::new(500.0)),
         ),
         What::WaterShort { days_covered, days: of } => format!(
-            "The water lasts {} days; the trip takes {}. Carry more, or plan where to get water. Water comes before fuel.",
-            days(*days_covered),
+            "The water lasts {}; the trip takes {}. Carry more, or plan where to get water. Water comes before fuel.",
+            in_days(*days_covered),
             trimmed(of.get()),
         ),
         What::WhatIfStale { name, why } => format!(
@@ -638,13 +640,6 @@ fn capital(text: &str) -> String {
         first.make_ascii_uppercase();
     }
     text
-}
-
-/// A time in days, as in `2.5 days`.
-fn in_days(time: Days) -> String {
-    let number = days(time);
-    let word = if number == "1" { "day" } else { "days" };
-    format!("{number} {word}")
 }
 
 /// A published limit on carried fuel that the cans exceed.

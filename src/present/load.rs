@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::finding::{self, place_name};
 use super::name::plain;
-use super::number::{Figure, Toward, Units, days};
+use super::number::{Figure, Toward, Units, days, in_days};
 use crate::model::vocabulary::CarryingPlace;
 use crate::plan::{Departure, LoadBar, LoadLimit, Plan, Where};
 use crate::quantity::{Kilograms, Litres};
@@ -296,20 +296,20 @@ pub(crate) fn supplies(plan: &Plan, units: Units) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(water) = supplies.water {
         let mut line = format!(
-            "Water: {} on board, {} a day ({} per person). It lasts {} days; the trip takes {}.",
+            "Water: {} on board, {} a day ({} per person). It lasts {}; the trip takes {}.",
             units.fuel_tenths(water.on_board, Toward::Nearest),
             units.fuel_tenths(water.a_day, Toward::Nearest),
             units.fuel_tenths(water.person_day, Toward::Nearest),
-            days(water.lasts),
+            in_days(water.lasts),
             days(supplies.days),
         );
         if let Some(point) = water.at_turn_back {
             // Writing to a text cannot fail.
             let _ = write!(
                 line,
-                " At the turn-back point, {}, it still lasts {} days; the return takes {}.",
+                " At the turn-back point, {}, it still lasts {}; the return takes {}.",
                 units.at(point.at_km, Toward::Down),
-                days(point.lasts),
+                in_days(point.lasts),
                 days(point.back),
             );
         }
@@ -317,11 +317,11 @@ pub(crate) fn supplies(plan: &Plan, units: Units) -> Vec<String> {
     }
     for supply in &supplies.others {
         lines.push(format!(
-            "{}: {} on board, {} a day, lasts {} days.",
+            "{}: {} on board, {} a day, lasts {}.",
             plain(&supply.name),
             units.mass(supply.on_board, Toward::Down),
             units.mass(supply.a_day, Toward::Up),
-            days(supply.lasts),
+            in_days(supply.lasts),
         ));
     }
     lines

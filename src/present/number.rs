@@ -548,6 +548,13 @@ pub(crate) fn days(days: Days) -> String {
     }
 }
 
+/// A time in days, as in `2.5 days`.
+pub(crate) fn in_days(time: Days) -> String {
+    let number = days(time);
+    let word = if number == "1" { "day" } else { "days" };
+    format!("{number} {word}")
+}
+
 /// How much more or less something is than 1, in per cent with its sign: `+15 %`.
 pub(crate) fn more(of: Factor) -> String {
     let percent = written((of.get() - 1.0) * 100.0, 0);

@@ -162,14 +162,14 @@ fn table(rows: &[CardPoint], caption: &str, units: Units) -> Markup {
             caption.hidden { (caption) }
             thead {
                 tr {
-                    th scope="col" { (units.distance_unit()) }
-                    th scope="col" { "odo" }
-                    th scope="col" { span.hidden { "marker" } }
-                    th scope="col" { "place" }
-                    th scope="col" { "do" }
-                    th scope="col" { "expected, " (unit) }
-                    th scope="col" { "5 %" }
-                    th scope="col" { "back below" }
+                    th { (units.distance_unit()) }
+                    th { "odo" }
+                    th { span.hidden { "marker" } }
+                    th { "place" }
+                    th { "do" }
+                    th { "expected, " (unit) }
+                    th { "5 %" }
+                    th { "back below" }
                 }
             }
             tbody { @for point in rows { (row(point)) } }

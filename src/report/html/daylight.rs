@@ -15,7 +15,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
             div.wide tabindex="0" role="group" aria-label="Daylight, can be scrolled sideways" {
                 table.figures {
                     caption.hidden { (daylight::TITLE) }
-                    thead { tr { @for head in HEADS { th.right scope="col" { (daylight::joined(head)) } } } }
+                    thead { tr { @for head in HEADS { th.right { (daylight::joined(head)) } } } }
                     tbody { @for row in &rows { tr { @for cell in row { td { (cell) } } } } }
                 }
             }

@@ -35,23 +35,58 @@ pub(super) fn cut_to(text: &str, room: f64) -> Option<String> {
     (columns >= 5).then(|| crate::present::name::cut(text, columns).replace('~', "\u{2026}"))
 }
 
+/// A coordinate in tenths of a pixel.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "what is far outside the drawing may end at the largest number"
+)]
+fn tenths(value: f64) -> i64 {
+    (value * 10.0).round() as i64
+}
+
+/// Tenths as a number of a path, `-.5`, which needs no zero before its point.
+fn short(tenths: i64) -> String {
+    let number = format!("{}", tenths as f64 / 10.0);
+    match number.strip_prefix("0.") {
+        Some(decimals) => format!(".{decimals}"),
+        None => number.replacen("-0.", "-.", 1),
+    }
+}
+
 /// The `d` of an SVG path.
 #[derive(Default)]
-pub(super) struct Path(String);
+pub(super) struct Path {
+    d: String,
+    /// Where the pen is, in tenths.
+    at: [i64; 2],
+}
 
 impl Path {
     pub(super) const fn new() -> Self {
-        Self(String::new())
+        Self {
+            d: String::new(),
+            at: [0, 0],
+        }
     }
 
     /// Starts a new line.
     pub(super) fn start(&mut self, x: f64, y: f64) {
-        let _ = write!(self.0, "M{} {}", px(x), px(y));
+        self.at = [tenths(x), tenths(y)];
+        let [x, y] = self.at.map(short);
+        let _ = write!(self.d, "M{x} {y}");
     }
 
-    /// Draws to a point.
+    /// Draws to a point. The way there takes fewer digits than the point itself, and straight across or down one number.
     pub(super) fn to(&mut self, x: f64, y: f64) {
-        let _ = write!(self.0, "L{} {}", px(x), px(y));
+        let to = [tenths(x), tenths(y)];
+        let [dx, dy] = [to[0] - self.at[0], to[1] - self.at[1]];
+        let _ = match [dx, dy] {
+            [0, dy] => write!(self.d, "v{}", short(dy)),
+            [dx, 0] => write!(self.d, "h{}", short(dx)),
+            [dx, dy] if dy < 0 => write!(self.d, "l{}{}", short(dx), short(dy)),
+            [dx, dy] => write!(self.d, "l{} {}", short(dx), short(dy)),
+        };
+        self.at = to;
     }
 
     /// A line through some points.
@@ -69,18 +104,18 @@ impl Path {
 
     /// A closed area through some points.
     pub(super) fn area(&mut self, points: &[(f64, f64)]) {
-        self.0 += &Self::line(points.iter().copied()).0;
-        self.0.push('Z');
+        self.d += &Self::line(points.iter().copied()).d;
+        self.d.push('z');
     }
 
     /// Whether nothing was drawn.
     pub(super) fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.d.is_empty()
     }
 
     /// The text of the attribute.
     pub(super) fn d(&self) -> &str {
-        &self.0
+        &self.d
     }
 }
 

@@ -18,7 +18,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
             div.wide tabindex="0" role="group" aria-label={ (day.day) ", can be scrolled sideways" } {
                 table.figures {
                     caption.hidden { (day.day) }
-                    thead { tr { @for head in ["at", "place", "coordinates", "time"] { th.left scope="col" { (head) } } } }
+                    thead { tr { @for head in ["at", "place", "coordinates", "time"] { th.left { (head) } } } }
                     tbody {
                         @for place in &day.places {
                             tr {
@@ -36,7 +36,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         ul { @for line in says { li { (kept(&line)) } } }
         table.figures.by-hand {
             caption.hidden { "To be filled in by hand" }
-            tbody { @for label in home::BY_HAND { tr { th.left scope="row" { (label) } td {} } } }
+            tbody { @for label in home::BY_HAND { tr { th scope="row" { (label) } td {} } } }
         }
     }
 }

@@ -298,17 +298,29 @@ fn page(plan: &Plan, body: &Markup) -> String {
     for name in ["path", "rect", "line", "circle", "use"] {
         page = page.replace(&format!("\"></{name}>"), "\"/>");
     }
+    // These end where the next one begins or their parent ends: HTML, 13.1.2.4 Optional tags.
+    for name in ["td", "th", "tr", "li"] {
+        page = page.replace(&format!("</{name}>"), "");
+    }
     page
 }
 
-/// A style sheet without its indentation and comments.
+/// A style sheet without its comments, its indentation, and the blanks that mean nothing to a browser.
 fn shorter(style: &str) -> String {
     let mut text = String::new();
     for part in style.split("*/") {
         let code = part.split_once("/*").map_or(part, |(code, _)| code);
-        let lines = code.lines().map(str::trim);
-        text.extend(lines.filter(|line| !line.is_empty()));
-        text.push('\n');
+        text.extend(code.lines().map(str::trim));
+    }
+    for (long, short) in [
+        ("; }", "}"),
+        (" { ", "{"),
+        (" {", "{"),
+        ("; ", ";"),
+        (": ", ":"),
+        (", ", ","),
+    ] {
+        text = text.replace(long, short);
     }
     text
 }

@@ -47,7 +47,7 @@ fn ends(doubt: &Doubt) -> Markup {
     html! {
         table.figures.narrow {
             caption { "Outcomes" }
-            thead { tr { th scope="col" { "outcome" } th scope="col" { "any fuel found" } th scope="col" { "relied-on only" } } }
+            thead { tr { th { "outcome" } th { "any fuel found" } th { "relied-on only" } } }
             tbody {
                 @let decides = odds::ends(&doubt.outcomes_without_luck);
                 @for ((end, of), (_, decisive)) in odds::ends(&doubt.outcomes).into_iter().zip(decides) {
@@ -65,7 +65,7 @@ fn by_target(rows: &[TargetRow], units: Units) -> Markup {
     html! {
         table.figures.narrow {
             caption { "Fuel needed in cans, " (units.fuel_unit()) }
-            thead { tr { th scope="col" { "success target" } @for row in rows { th scope="col" { (row.success_target) } } } }
+            thead { tr { th { "success target" } @for row in rows { th { (row.success_target) } } } }
             tbody {
                 tr { th scope="row" { "needed" } @for row in rows { td { (row.litres) } } }
                 tr { th scope="row" { "\u{b1}" } @for row in rows { td { (row.error) } } }
@@ -81,7 +81,7 @@ fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
         div.wide tabindex="0" role="group" aria-label="Fuel on arrival, can be scrolled sideways" {
             table.figures {
                 caption { "Fuel on arrival, " (units.fuel_unit()) (odds::if_fuel(plan)) ". " (odds::BANDS) }
-                thead { tr { th.right scope="col" { "leg" } @for head in ["to", "5 %", "50 %", "95 %", "reserve used"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
+                thead { tr { th.right { "leg" } @for head in ["to", "5 %", "50 %", "95 %", "reserve used"] { th class=[(head == "to").then_some("left")] { (head) } } } }
                 tbody {
                     @for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
                         tr {
@@ -103,7 +103,7 @@ fn drivers(rows: &[DriverRow], units: Units) -> Markup {
             div.wide tabindex="0" role="group" aria-label="What the fuel in cans depends on, can be scrolled sideways" {
                 table.figures {
                     caption { (odds::how_to_read_drivers(units)) }
-                    thead { tr { th scope="col" { "input" } @for head in ["5 %", "to", "95 %", "variance"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
+                    thead { tr { th { "input" } @for head in ["5 %", "to", "95 %", "variance"] { th class=[(head == "to").then_some("left")] { (head) } } } }
                     tbody {
                         @for row in rows {
                             @let [from, to] = row.bar.map(|share| share.get() * BAR);

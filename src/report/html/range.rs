@@ -34,12 +34,12 @@ fn drawn(tables: &[Table]) -> Markup {
         div.wide tabindex="0" role="group" aria-label="Range, can be scrolled sideways" {
             table.figures {
                 caption.hidden { "Range" }
-                thead { tr { td {} @for surface in SURFACES { th scope="col" { (surface) } } } }
+                thead { tr { td {} @for surface in SURFACES { th { (surface) } } } }
                 @for table in tables {
                     tbody {
                         tr { th.left colspan=(SURFACES.len() + 1) scope="rowgroup" { (table.caption) } }
                         @for row in &table.rows {
-                            tr { th.left scope="row" { (row.label) } @for cell in &row.cells { td { (cell) } } }
+                            tr { th scope="row" { (row.label) } @for cell in &row.cells { td { (cell) } } }
                         }
                     }
                 }
@@ -58,7 +58,7 @@ pub(super) fn left(plan: &Plan, units: Units) -> Markup {
             div.wide tabindex="0" role="group" aria-label="Range left, can be scrolled sideways" {
                 table.figures {
                     caption.hidden { (range::LEFT_TITLE) }
-                    thead { tr { th.right scope="col" { (km) } th.left scope="col" { "place" } th.right scope="col" { "to the minimum, " (km) } th.right scope="col" { "until empty, " (km) } } }
+                    thead { tr { th.right { (km) } th.left { "place" } th.right { "to the minimum, " (km) } th.right { "until empty, " (km) } } }
                     tbody {
                         @for line in lines {
                             tr {
@@ -82,12 +82,12 @@ pub(super) fn masses(plan: &Plan, units: Units) -> Markup {
             div.wide tabindex="0" role="group" aria-label="Gross mass, can be scrolled sideways" {
                 table.figures {
                     caption { "The gross mass at the heaviest departure" }
-                    thead { tr { th.left scope="col" { "part" } th.right scope="col" { "mass" } th.left scope="col" { "share" } } }
+                    thead { tr { th.left { "part" } th.right { "mass" } th.left { "share" } } }
                     tbody {
                         @for row in payload::budget(&departure.made_of, plan.load.gvm, units) {
                             @let (from, to) = (row.from.get() * BAR, row.to.get() * BAR);
                             tr {
-                                th.left scope="row" { (row.what) }
+                                th scope="row" { (row.what) }
                                 td { (row.mass) }
                                 td {
                                     svg.mass viewBox={ "0 0 " (px(BAR)) " 14" } width=(px(BAR)) height="14" aria-hidden="true" {
@@ -104,7 +104,7 @@ pub(super) fn masses(plan: &Plan, units: Units) -> Markup {
             div.wide tabindex="0" role="group" aria-label="Margins by day, can be scrolled sideways" {
                 table.figures {
                     caption { (table.caption) }
-                    thead { tr { @for head in &table.heads { th.right scope="col" { (head) } } } }
+                    thead { tr { @for head in &table.heads { th.right { (head) } } } }
                     tbody { @for row in &table.rows { tr { @for cell in row { td { (cell) } } } } }
                 }
             }

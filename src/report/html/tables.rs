@@ -23,7 +23,7 @@ pub(super) fn legs(plan: &Plan, units: Units) -> Markup {
                 thead {
                     tr {
                         @for column in &LEG {
-                            th scope="col" class=(side(column.align)) {
+                            th class=(side(column.align)) {
                                 (column.title)
                                 @if !(column.unit)(units).is_empty() { small { ((column.unit)(units)) } }
                             }
@@ -62,7 +62,7 @@ pub(super) fn load(plan: &Plan, units: Units) -> Markup {
                     thead {
                         tr {
                             @for (head, side) in [("limit of", Align::Left), ("share", Align::Left), ("load", Align::Right), ("limit", Align::Right), ("margin", Align::Right), ("departure from", Align::Left)] {
-                                th scope="col" class=(self::side(side)) { (head) }
+                                th class=(self::side(side)) { (head) }
                             }
                         }
                     }
@@ -124,10 +124,10 @@ pub(super) fn why(plan: &Plan, units: Units) -> Markup {
                     caption.hidden { "Factors of the causes" }
                     thead {
                         tr {
-                            th.right scope="col" { "leg" }
-                            th.left scope="col" { "to" }
-                            th scope="col" { "consumption" small { (units.rate_unit()) } }
-                            @for cause in &table.causes { th scope="col" { (why::name(*cause)) } }
+                            th.right { "leg" }
+                            th.left { "to" }
+                            th { "consumption" small { (units.rate_unit()) } }
+                            @for cause in &table.causes { th { (why::name(*cause)) } }
                         }
                     }
                     tbody {
@@ -157,10 +157,10 @@ pub(super) fn ledger(plan: &Plan, units: Units) -> Markup {
                 caption.hidden { "Parts of the fuel in cans" }
                 thead {
                     tr {
-                        th.left scope="col" { "for" }
-                        th.right scope="col" { (units.fuel_unit()) }
-                        th.left scope="col" { "share" }
-                        th.left scope="col" { "without it" }
+                        th.left { "for" }
+                        th.right { (units.fuel_unit()) }
+                        th.left { "share" }
+                        th.left { "without it" }
                     }
                 }
                 tbody {
@@ -194,7 +194,7 @@ pub(super) fn dry(plan: &Plan, units: Units) -> Markup {
             p { (dry::HOW_TO_READ) }
             table.dry {
                 caption.hidden { "If a fuel stop is dry" }
-                thead { tr { @for head in ["place", "continue", "return", "recommended"] { th scope="col" { (head) } } } }
+                thead { tr { @for head in ["place", "continue", "return", "recommended"] { th { (head) } } } }
                 tbody {
                     @for row in &rows {
                         tr {
@@ -237,7 +237,7 @@ pub(super) fn compared(cases: &[Case<'_>], units: Units) -> Markup {
                     thead {
                         tr {
                             td {}
-                            @for row in &rows { th.right scope="col" { (row.name) } }
+                            @for row in &rows { th.right { (row.name) } }
                         }
                     }
                     tbody {

@@ -43,7 +43,7 @@ fn intervals(plan: &Plan, units: Units) -> Markup {
         div.wide tabindex="0" role="group" aria-label="Fuel used and planned, can be scrolled sideways" {
             table.figures {
                 caption { "Fuel used and planned, " (units.fuel_unit()) }
-                thead { tr { @for head in ["interval", "used", "\u{b1}", "planned", "difference", "driven", "planned distance", "note"] { th scope="col" { (head) } } } }
+                thead { tr { @for head in ["interval", "used", "\u{b1}", "planned", "difference", "driven", "planned distance", "note"] { th { (head) } } } }
                 tbody {
                     @for row in under_way::intervals(plan, units) {
                         tr {
@@ -75,7 +75,7 @@ fn legs_used(plan: &Plan, units: Units) -> Markup {
             div.wide tabindex="0" role="group" aria-label="Fuel planned and used by leg, can be scrolled sideways" {
                 table.figures {
                     caption { (title) ", " (units.fuel_unit()) ": " (how_to_read) }
-                    thead { tr { @for head in ["leg to", "planned", "used", "difference"] { th scope="col" { (head) } } } }
+                    thead { tr { @for head in ["leg to", "planned", "used", "difference"] { th { (head) } } } }
                     tbody {
                         @for row in &legs {
                             tr {

@@ -34,7 +34,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         div.wide tabindex="0" role="group" aria-label="Calibration factors, can be scrolled sideways" {
             table.figures {
                 caption { "Calibration factors: dot with two standard deviations each way. Thin line: before calibration. Scale from " (REACH[0].get()) " to " (REACH[1].get()) }
-                thead { tr { @for head in ["part", "factor", "\u{b1}", "beside the published tables"] { th scope="col" { (head) } } } }
+                thead { tr { @for head in ["part", "factor", "\u{b1}", "beside the published tables"] { th { (head) } } } }
                 tbody {
                     @for row in &rows {
                         tr {
