@@ -12,7 +12,6 @@ use crate::present::calibration::{
     REACH, Scatter, Whisker, factor_rows, inside, known, left_out, scatter as cells, summary,
     uninformed,
 };
-use crate::present::name::{pad_left, pad_right};
 use crate::present::number::{Toward, Units, odds};
 use crate::present::verdict;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
@@ -34,14 +33,7 @@ pub(crate) struct Effect {
 fn effect(page: &mut Page, effect: &Effect, units: Units) {
     page.heading("EFFECT ON THIS TRIP", "");
     let Effect { before, after } = effect;
-    let row = |name: &str, before: &str, after: &str| {
-        format!(
-            "{} {} {}",
-            pad_right(name, 30),
-            pad_left(before, 8),
-            pad_left(after, 8)
-        )
-    };
+    let row = |name: &str, before: &str, after: &str| format!("{name:<30} {before:>8} {after:>8}");
     let unit = units.fuel_unit();
     page.line(&row(unit, "before", "after"));
     let [was, is] =
@@ -139,8 +131,7 @@ fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
     }
     let [from, to] = REACH.map(Factor::get);
     page.line(&format!(
-        "{:<10} {:12}  {from:<4}{to:>width$}",
-        "",
+        "{:25}{from:<4}{to:>width$}",
         "",
         width = COLUMNS - 4
     ));

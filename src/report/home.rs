@@ -44,14 +44,8 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
 }
 
 fn row(place: &HomePlace) -> String {
-    format!(
-        "{}{} {} {}",
-        pad_right(&place.at, AT),
-        pad_right(&cut(&place.name, NAME), NAME),
-        pad_right(
-            place.position.as_deref().unwrap_or("no coordinates"),
-            POSITION
-        ),
-        place.time.as_deref().unwrap_or_default()
-    )
+    let name = pad_right(&cut(&place.name, NAME), NAME);
+    let position = place.position.as_deref().unwrap_or("no coordinates");
+    let time = place.time.as_deref().unwrap_or_default();
+    format!("{:AT$}{name} {position:POSITION$} {time}", place.at)
 }

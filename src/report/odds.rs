@@ -26,25 +26,17 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     );
     let without = doubt.outcomes != doubt.outcomes_without_luck;
     if without {
-        page.line(&format!(
-            "{} {} {}",
-            pad_right("", 32),
-            pad_left("any fuel found", 14),
-            pad_left("relied-on only", 16)
-        ));
+        let heads = ["any fuel found", "relied-on only"];
+        page.line(&format!("{:32} {:>14} {:>16}", "", heads[0], heads[1]));
     }
     let decides = odds::ends(&doubt.outcomes_without_luck);
     for ((end, of), (_, decisive)) in odds::ends(&doubt.outcomes).into_iter().zip(decides) {
         let beside = if without {
-            format!(" {}", pad_left(&odds::with_error(decisive), 16))
+            format!(" {:>16}", odds::with_error(decisive))
         } else {
             String::new()
         };
-        page.line(&format!(
-            "{} {}{beside}",
-            pad_right(end.words(), 32),
-            pad_left(&odds::with_error(of), 14)
-        ));
+        page.line(&format!("{end:<32} {:>14}{beside}", odds::with_error(of)));
     }
     by_target(page, doubt, units);
     on_board(page, plan, doubt, units);
@@ -66,7 +58,7 @@ fn by_target(page: &mut Page, doubt: &Doubt, units: Units) {
     let rows = odds::by_target(doubt, units);
     let line = |title: &str, cell: &dyn Fn(&odds::TargetRow) -> &str| {
         let cells: String = rows.iter().map(|row| pad_left(cell(row), 8)).collect();
-        format!("{}{cells}", pad_right(title, 32))
+        format!("{title:<32}{cells}")
     };
     page.line("");
     page.line(&line("success target", &|row| &row.success_target));
@@ -77,15 +69,8 @@ fn by_target(page: &mut Page, doubt: &Doubt, units: Units) {
 
 fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
     let row = |[n, to, low, middle, high, below]: [&str; 6]| {
-        format!(
-            "{} {}{}{}{}{}",
-            pad_left(n, 3),
-            pad_right(&cut(to, 22), 22),
-            pad_left(low, 7),
-            pad_left(middle, 7),
-            pad_left(high, 7),
-            pad_left(below, 15),
-        )
+        let to = pad_right(&cut(to, 22), 22);
+        format!("{n:>3} {to}{low:>7}{middle:>7}{high:>7}{below:>15}")
     };
     page.line("");
     page.paragraph(
@@ -122,27 +107,18 @@ fn drivers(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
         "WHAT THE FUEL IN CANS DEPENDS ON",
         &odds::how_to_read_drivers(units),
     );
-    let head = |[name, low, high, share]: [&str; 4]| {
+    let row = |[name, low, bar, high, share]: [&str; 5]| {
+        let name = pad_right(&cut(name, NAME), NAME);
         format!(
-            "{} {} {} {} {}",
-            pad_right(name, NAME),
-            pad_left(low, 6),
-            " ".repeat(BAR + 1),
-            pad_left(high, 6),
-            pad_left(share, 8),
+            "{name} {low:>6} {bar:<width$} {high:>6} {share:>8}",
+            width = BAR + 1
         )
     };
-    page.line(&head(["uncertain input", "5 %", "95 %", "variance"]));
-    for row in rows {
-        let [from, to] = row.columns(BAR);
+    page.line(&row(["uncertain input", "5 %", "", "95 %", "variance"]));
+    for driver in rows {
+        let [from, to] = driver.columns(BAR);
         let bar = format!("{}{}", " ".repeat(from), "#".repeat((to - from).max(1)));
-        page.line(&format!(
-            "{} {} {} {} {}",
-            pad_right(&cut(&row.name, NAME), NAME),
-            pad_left(&row.low, 6),
-            pad_right(&bar, BAR + 1),
-            pad_left(&row.high, 6),
-            pad_left(row.of_spread.as_deref().unwrap_or("-"), 8),
-        ));
+        let share = driver.of_spread.as_deref().unwrap_or("-");
+        page.line(&row([&driver.name, &driver.low, &bar, &driver.high, share]));
     }
 }

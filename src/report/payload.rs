@@ -2,7 +2,7 @@
 
 use crate::plan::range::Ranges;
 use crate::plan::{MadeOf, Plan, Room};
-use crate::present::name::{pad_left, pad_right};
+use crate::present::name::pad_left;
 use crate::present::number::Units;
 use crate::present::payload;
 use crate::quantity::{Kilograms, Share};
@@ -21,9 +21,9 @@ pub(super) fn budget(page: &mut Page, made_of: &MadeOf, gvm: Option<Kilograms>, 
         let from = from.min(to - 1);
         let sign = if row.is_margin { "." } else { "#" };
         page.line(&format!(
-            "{} {} [{}{}{}]",
-            pad_right(row.what, 13),
-            pad_left(&row.mass.to_string(), 9),
+            "{:<13} {:>9} [{}{}{}]",
+            row.what,
+            row.mass,
             " ".repeat(from),
             sign.repeat(to - from),
             " ".repeat(BAR - to),

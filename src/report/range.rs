@@ -2,11 +2,11 @@
 
 use crate::model::Trip;
 use crate::plan::Plan;
-use crate::plan::range::{Payload, Ranges};
+use crate::plan::range::Ranges;
 use crate::present::load;
 use crate::present::name::{cut, pad_left, pad_right, plain};
 use crate::present::number::Units;
-use crate::present::range::{self, HEADS, LeftLine, Table};
+use crate::present::range::{self, HEADS, Table};
 
 use super::page::Page;
 use super::payload;
@@ -26,18 +26,18 @@ pub(crate) fn report(trip: &Trip, ranges: &Ranges, units: Units) -> String {
         "PAYLOAD",
         "with a full tank and without cans, off the sealed road",
     );
-    let Payload {
-        departure,
-        bars,
-        room,
-    } = &ranges.payload;
-    payload::budget(&mut page, &departure.made_of, trip.vehicle.gvm_kg, units);
-    let margins = bars.iter().filter_map(|bar| load::margin(bar, units));
+    let masses = &ranges.payload;
+    let made_of = &masses.departure.made_of;
+    payload::budget(&mut page, made_of, trip.vehicle.gvm_kg, units);
+    let margins = masses
+        .bars
+        .iter()
+        .filter_map(|bar| load::margin(bar, units));
     let margins: Vec<String> = margins.collect();
     if !margins.is_empty() {
         page.paragraph("", 0, &format!("Margins: {}.", margins.join(", ")));
     }
-    payload::still(&mut page, room, ranges, units);
+    payload::still(&mut page, &masses.room, ranges, units);
     page.text
 }
 
@@ -48,27 +48,16 @@ pub(super) fn left(page: &mut Page, plan: &Plan, units: Units) {
         return;
     }
     page.heading(&range::LEFT_TITLE.to_uppercase(), &range::left_basis(plan));
-    let row = |cells: [&str; 4]| {
-        let [at, place, minimum, empty] = cells;
-        format!(
-            "{} {} {} {}",
-            pad_left(at, 6),
-            pad_right(&cut(place, 36), 36),
-            pad_left(minimum, 15),
-            pad_left(empty, 15)
-        )
+    let row = |[at, place, minimum, empty]: [&str; 4]| {
+        let place = pad_right(&cut(place, 36), 36);
+        format!("{at:>6} {place} {minimum:>15} {empty:>15}")
     };
     let km = units.distance_unit();
     page.line(&row(["", "", "to the minimum", "until empty"]));
     page.line(&row([km, "place", km, km]));
-    for line in lines {
-        let LeftLine {
-            at,
-            place,
-            to_minimum,
-            until_empty,
-        } = &line;
-        page.line(&row([at, place, to_minimum, until_empty]));
+    for line in &lines {
+        let cells = [&line.at, &line.place, &line.to_minimum, &line.until_empty];
+        page.line(&row(cells.map(String::as_str)));
     }
 }
 
@@ -90,21 +79,12 @@ pub(super) fn section(page: &mut Page, ranges: &Ranges, units: Units) {
 fn drawn(page: &mut Page, table: &Table) {
     page.paragraph("", 0, &table.caption);
     for line in [0, 1] {
-        let heads: String = HEADS
-            .iter()
-            .map(|head| pad_left(head[line], FIGURE))
-            .collect();
+        let heads = HEADS.map(|head| pad_left(head[line], FIGURE)).concat();
         page.line(&format!("{}{heads}", " ".repeat(LABEL)));
     }
     for row in &table.rows {
-        let cells: String = row
-            .cells
-            .iter()
-            .map(|cell| pad_left(cell, FIGURE))
-            .collect();
-        page.line(&format!(
-            "{}{cells}",
-            pad_right(&cut(&row.label, LABEL), LABEL)
-        ));
+        let cells = row.cells.each_ref().map(|cell| pad_left(cell, FIGURE));
+        let label = pad_right(&cut(&row.label, LABEL), LABEL);
+        page.line(&format!("{label}{}", cells.concat()));
     }
 }

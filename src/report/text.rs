@@ -152,13 +152,8 @@ fn under_way(page: &mut Page, plan: &Plan, units: Units) {
         &format!("{how_to_read}, {}", units.fuel_unit()),
     );
     let line = |leg: &str, [planned, used, over]: [&str; 3]| {
-        format!(
-            "{} {} {} {}",
-            pad_right(leg, 40),
-            pad_left(planned, 8),
-            pad_left(used, 8),
-            pad_left(over, 8)
-        )
+        let leg = pad_right(leg, 40);
+        format!("{leg} {planned:>8} {used:>8} {over:>8}")
     };
     page.line(&line("leg to", ["planned", "used", ""]));
     for row in &legs {
@@ -224,19 +219,13 @@ const CHECK_ODOMETER: usize = 7;
 /// A row of the table of fuel checks; the odometer takes its room from the place.
 fn check_row([at, shown, place, expected, low, back, refuge]: [&str; 7], odometer: bool) -> String {
     let (shown, room) = if odometer {
-        (format!("{} ", pad_left(shown, CHECK_ODOMETER)), 22)
+        (format!("{shown:>CHECK_ODOMETER$} "), 22)
     } else {
         (String::new(), 30)
     };
-    format!(
-        "{} {shown}{} {} {} {} {}",
-        pad_left(at, CHECK_AT),
-        pad_right(&cut(place, room), room),
-        pad_left(expected, 10),
-        pad_left(low, 5),
-        pad_left(back, 10),
-        cut(refuge, 14),
-    )
+    let place = pad_right(&cut(place, room), room);
+    let refuge = cut(refuge, 14);
+    format!("{at:>CHECK_AT$} {shown}{place} {expected:>10} {low:>5} {back:>10} {refuge}")
 }
 
 /// What to do with less than needed, and the signs that occur in the table of fuel checks.
@@ -375,26 +364,16 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
         .into_iter()
         .enumerate()
     {
-        let heads: Vec<&str> = table
-            .causes
-            .iter()
-            .map(|&cause| short(cause)[line])
-            .collect();
-        page.line(&format!(
-            "{} {} {}{}",
-            pad_left(leg, 3),
-            pad_right(to, name),
-            pad_left(rate, rate_width),
-            cells(&heads)
-        ));
+        let heads = table.causes.iter().map(|&cause| short(cause)[line]);
+        let heads = cells(&heads.collect::<Vec<_>>());
+        page.line(&format!("{leg:>3} {to:<name$} {rate:>rate_width$}{heads}"));
     }
     for row in &table.rows {
         let factors: Vec<&str> = row.factors.iter().map(String::as_str).collect();
+        let (leg, to) = (row.leg, pad_right(&cut(&row.to, name), name));
         page.line(&format!(
-            "{} {} {}{}",
-            pad_left(&row.leg.to_string(), 3),
-            pad_right(&cut(&row.to, name), name),
-            pad_left(&row.rate, rate_width),
+            "{leg:>3} {to} {:>rate_width$}{}",
+            row.rate,
             cells(&factors)
         ));
     }

@@ -14,7 +14,7 @@ use crate::model::route::{DETOUR_FACTOR, Leg};
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{Fuel, Induction};
 use crate::plan::{Plan, PlannedLeg};
-use crate::present::name::{pad_left, pad_right, plain};
+use crate::present::name::{pad_left, plain};
 use crate::present::number::to_decimals;
 use crate::quantity::{Factor, Litres};
 
@@ -102,12 +102,7 @@ macro_rules! numbers {
 }
 
 fn number(page: &mut Page, symbol: &str, value: f64, unit: &str, from: &str) {
-    let head = format!(
-        "{} {} {} ",
-        pad_right(symbol, 8),
-        pad_left(&digits(value), 12),
-        pad_right(unit, 6)
-    );
+    let head = format!("{symbol:<8} {:>12} {unit:<6} ", digits(value));
     page.paragraph(&head, head.len(), from);
 }
 
@@ -319,7 +314,7 @@ type Column = (&'static str, fn(&PartWorking) -> f64);
 fn parts(page: &mut Page, working: &Working) {
     let row = |label: &str, cells: Vec<String>| {
         let cells: String = cells.iter().map(|cell| pad_left(cell, 10)).collect();
-        format!("{} {cells}", pad_right(label, 18))
+        format!("{label:<18} {cells}")
     };
     let mut table = |title: &str, note: &str, columns: [Column; 6]| {
         page.heading(title, note);
