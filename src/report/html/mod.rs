@@ -26,10 +26,12 @@ use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
 use super::Case;
 use crate::plan::{Plan, Severity};
 use crate::present::answers::{Badge, Sign};
+use crate::present::daylight::TITLE as DAYLIGHT;
 use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::odds::{basis, best_estimate_beside, sentence};
+use crate::present::range::{LEFT_TITLE, TITLE as RANGE};
 use crate::present::strip::Strip;
 use crate::present::under_way::{TITLE as UNDER_WAY, head as under_way_head};
 use crate::present::words::unbroken;
@@ -130,97 +132,41 @@ fn sections(case: Case<'_>, strip: &Strip, units: Units) -> Vec<Section> {
     let plan = case.shown();
     let stages = plan.stages.iter();
     let stages = stages.map(|stage| card_words::stage_sentence(stage, plan, units));
-    let section = |id, title, part, body| Section {
-        id,
-        title,
-        part,
-        body,
+    let of_part = |part| {
+        move |id, title, body| Section {
+            id,
+            title,
+            part,
+            body,
+        }
     };
+    let [open, closed, appendix, on_request] =
+        [Part::Open, Part::Closed, Part::Appendix, Part::OnRequest].map(of_part);
     let fixes = fixes::lines(plan, units).into_iter();
     let surfaces = list(ground::lines(plan));
     let mut sections = vec![
-        section("findings", "Findings", Part::Open, findings(case, units)),
-        section("fixes", "Fixes", Part::Open, list(fixes)),
-        section(
-            "under-way",
-            UNDER_WAY,
-            Part::Open,
-            under_way::section(case.plan, units),
-        ),
-        section("load", "Load", Part::Open, tables::load(plan, units)),
-        section(
-            "days",
-            "Day by day",
-            Part::Closed,
-            days::section(plan, units),
-        ),
-        section("legs", "Legs", Part::Appendix, tables::legs(plan, units)),
-        section("surfaces", ground::TITLE, Part::Appendix, surfaces),
-        section("stages", "Between fuel stops", Part::Appendix, list(stages)),
-        section(
-            "fuel-in-cans",
-            ledger::TITLE,
-            Part::Appendix,
-            tables::ledger(plan, units),
-        ),
-        section("dry", dry::TITLE, Part::Appendix, tables::dry(plan, units)),
-        section(
-            "how-sure",
-            "How sure",
-            Part::Appendix,
-            odds::section(plan, units),
-        ),
-        section(
-            "arrivals",
-            "Fuel on arrival",
-            Part::Appendix,
-            odds::arrivals(plan, units),
-        ),
-        section(
-            "drivers",
-            DRIVERS,
-            Part::Appendix,
-            odds::depends_on(plan, units),
-        ),
-        section("cautions", "Cautions", Part::Appendix, cautions()),
-        section("map", "Map", Part::Appendix, map_section(strip, units)),
-        section(
-            "payload",
-            "Payload",
-            Part::OnRequest,
-            range::masses(plan, units),
-        ),
-        section(
-            "daylight",
-            crate::present::daylight::TITLE,
-            Part::Appendix,
-            daylight::section(plan),
-        ),
-        section(
-            "range-left",
-            crate::present::range::LEFT_TITLE,
-            Part::OnRequest,
-            range::left(plan, units),
-        ),
-        section(
-            "range",
-            crate::present::range::TITLE,
-            Part::OnRequest,
-            range::section(plan, units),
-        ),
-        section(
-            "vehicle",
-            "This vehicle",
-            Part::OnRequest,
-            vehicle::section(plan, units),
-        ),
-        section("why", "Why", Part::OnRequest, tables::why(plan, units)),
-        section(
-            "strip-rows",
-            "Strip in parts",
-            Part::OnRequest,
-            strip::rows(strip, units),
-        ),
+        open("findings", "Findings", findings(case, units)),
+        open("fixes", "Fixes", list(fixes)),
+        open("under-way", UNDER_WAY, under_way::section(case.plan, units)),
+        open("load", "Load", tables::load(plan, units)),
+        closed("days", "Day by day", days::section(plan, units)),
+        appendix("legs", "Legs", tables::legs(plan, units)),
+        appendix("surfaces", ground::TITLE, surfaces),
+        appendix("stages", "Between fuel stops", list(stages)),
+        appendix("fuel-in-cans", ledger::TITLE, tables::ledger(plan, units)),
+        appendix("dry", dry::TITLE, tables::dry(plan, units)),
+        appendix("how-sure", "How sure", odds::section(plan, units)),
+        appendix("arrivals", "Fuel on arrival", odds::arrivals(plan, units)),
+        appendix("drivers", DRIVERS, odds::depends_on(plan, units)),
+        appendix("cautions", "Cautions", cautions()),
+        appendix("map", "Map", map_section(strip, units)),
+        on_request("payload", "Payload", range::masses(plan, units)),
+        appendix("daylight", DAYLIGHT, daylight::section(plan)),
+        on_request("range-left", LEFT_TITLE, range::left(plan, units)),
+        on_request("range", RANGE, range::section(plan, units)),
+        on_request("vehicle", "This vehicle", vehicle::section(plan, units)),
+        on_request("why", "Why", tables::why(plan, units)),
+        on_request("strip-rows", "Strip in parts", strip::rows(strip, units)),
     ];
     sections.retain(|section| !section.body.0.is_empty());
     sections
