@@ -1,11 +1,11 @@
 //! What to do on the route, by kilometre: fill, decant, decide, turn back. The first panel of the screen lists it.
 
-use super::card::{at_most_gauge, level_at, put};
+use super::card::{self, all_along, at_most_gauge, level, put};
 use super::finding::place_name;
 use super::name::plain;
 use super::number::{Toward, Units, percent};
 use crate::plan::{CheckKind, Decant, FuelCheck, Plan, Stage, Stop, TurnBack};
-use crate::quantity::{Kilometres, Litres, Share};
+use crate::quantity::{Litres, Share};
 
 /// The place of what is done between two places.
 const EN_ROUTE: &str = "en route";
@@ -58,21 +58,18 @@ pub(crate) fn actions(plan: &Plan, units: Units) -> Vec<Action> {
 }
 
 fn fill(stop: &Stop, plan: &Plan, units: Units) -> Action {
-    let is_used = stop.tank + stop.cans > Litres::ZERO;
-    let chance = if stop.chance < Share::new(1.0) {
-        format!("; chance of fuel {}", percent(stop.chance))
-    } else {
-        String::new()
-    };
-    let after = if is_used {
-        format!("; {} on board", units.fuel_tenths(stop.after, Toward::Down))
-    } else {
-        String::new()
-    };
-    let what = if stop.chance <= Share::ZERO {
+    let text = if stop.chance <= Share::ZERO {
         "no fuel".to_owned()
     } else {
-        format!("{}{after}{chance}", put(stop, plan, units))
+        let mut text = put(stop, plan, units);
+        if stop.tank + stop.cans > Litres::ZERO {
+            let after = units.fuel_tenths(stop.after, Toward::Down);
+            text += &format!("; {after} on board");
+        }
+        if stop.chance < Share::new(1.0) {
+            text += &format!("; chance of fuel {}", percent(stop.chance));
+        }
+        text
     };
     Action {
         kind: if stop.counted {
@@ -82,7 +79,7 @@ fn fill(stop: &Stop, plan: &Plan, units: Units) -> Action {
         },
         km: units.at_number(stop.at_km, Toward::Nearest),
         place: plain(&stop.place).into_owned(),
-        text: what,
+        text,
     }
 }
 
@@ -104,14 +101,8 @@ fn decant(decant: &Decant, plan: &Plan, units: Units) -> Action {
 }
 
 fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<Action> {
-    let refuge = place_name(plan, check.back?.refuge);
-    let text = match check.continue_with {
-        Some(litres) => format!(
-            "DECIDE: continue with {} or more, otherwise turn back to {refuge}",
-            level_at(plan, check, litres, units)
-        ),
-        None => format!("DECIDE: no amount is enough to continue, turn back to {refuge}"),
-    };
+    let level = |litres| level(plan, check, litres, units, Toward::Up);
+    let text = format!("DECIDE: {}", card::decide(check, plan, level)?);
     Some(Action {
         kind: ActionKind::Decide,
         km: units.at_number(check.at_km, Toward::Nearest),
@@ -125,8 +116,7 @@ fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<Action> {
 
 /// The turn-back point; `None` where a return is possible on the whole stage.
 fn turn_back_point(stage: &Stage, point: &TurnBack, plan: &Plan, units: Units) -> Option<Action> {
-    let is_within = point.at_km < stage.from_km + stage.distance - Kilometres::new(1e-6);
-    is_within.then(|| Action {
+    (!all_along(point, stage)).then(|| Action {
         kind: ActionKind::TurnBackPoint,
         km: units.at_number(point.at_km, Toward::Down),
         place: EN_ROUTE.to_owned(),

@@ -35,6 +35,6 @@ fn decide(plan: &Plan, units: Units) -> Option<String> {
     let odometer = card::odometer(plan, check.at_km, Toward::Nearest, units);
     let odometer = odometer.map_or_else(String::new, |shown| format!(" ({shown})"));
     let place = card::check_place(check);
-    let decide = card::decide(check, plan, units)?;
+    let decide = card::decide(check, plan, |litres| units.by_gauge(litres, Toward::Up))?;
     Some(format!("{place}{odometer}: {decide}"))
 }

@@ -9,6 +9,7 @@ use std::fmt;
 use super::finding::place_name;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, gauge, gauge_at_least, money, odds, percent};
+use super::under_way::driven;
 use super::verdict::counted;
 use crate::doubt::checks::{Action, IfDry};
 use crate::model::vocabulary::Objective;
@@ -131,13 +132,17 @@ pub(super) fn check_place(check: &FuelCheck) -> String {
     }
 }
 
-/// What to do at a decision point: with how much to continue, and what with less.
-pub(super) fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<String> {
+/// What to do at a decision point, litres as `shown` has them: with how much to continue, and what with less.
+pub(super) fn decide<T: fmt::Display>(
+    check: &FuelCheck,
+    plan: &Plan,
+    shown: impl Fn(Litres) -> T,
+) -> Option<String> {
     let refuge = place_name(plan, check.back?.refuge);
     Some(match check.continue_with {
         Some(litres) => format!(
             "continue with {} or more, otherwise turn back to {refuge}",
-            units.by_gauge(litres, Toward::Up)
+            shown(litres)
         ),
         None => format!("no amount is enough to continue, turn back to {refuge}"),
     })
@@ -160,15 +165,7 @@ fn check_sentences(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> 
         && let Some(back) = check.back
     {
         let refuge = place_name(plan, back.refuge);
-        sentences.push(match check.continue_with {
-            Some(litres) => format!(
-                "DECIDE HERE: continue with {} or more, otherwise turn back to {refuge}.",
-                level(litres)
-            ),
-            None => {
-                format!("DECIDE HERE: no amount is enough to continue, turn back to {refuge}.")
-            }
-        });
+        sentences.extend(decide(check, plan, level).map(|what| format!("DECIDE HERE: {what}.")));
         sentences.extend(neither("", back.litres, check.if_neither, &refuge));
     }
     let may_be_dry = check.place_number.is_some_and(|place_number| {
@@ -190,15 +187,11 @@ fn check_sentences(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> 
     }
     sentences.extend(pumped(check, units));
     if let Some(rise) = check.rises_per_litre.filter(|_| was_lucky(check, plan)) {
-        let each = if units.fuel_unit() == "L" {
-            "litre"
-        } else {
-            "gallon"
-        };
+        let unit = units.fuel_unit();
+        let each = if unit == "L" { "litre" } else { "gallon" };
         sentences.push(format!(
-            "For each {each} filled at stops not relied on since the last stop relied on, add {:.1} {} to the figure here.",
+            "For each {each} filled at stops not relied on since the last stop relied on, add {:.1} {unit} to the figure here.",
             rise.get(),
-            units.fuel_unit(),
         ));
     }
     sentences
@@ -287,17 +280,20 @@ fn was_lucky(check: &FuelCheck, plan: &Plan) -> bool {
 
 /// Litres that the plan has in cans at a check.
 fn planned_cans(plan: &Plan, check: &FuelCheck) -> Litres {
-    match check
-        .place_number
-        .and_then(|place_number| place_number.checked_sub(1))
-    {
+    match check.place_number.and_then(|place| place.checked_sub(1)) {
         Some(leg) => plan.legs.get(leg).map_or(Litres::ZERO, |leg| leg.end_cans),
         None => plan.on_board_at(check.at_km).cans,
     }
 }
 
 /// Litres on board at a check, and the gauge reading if the cans hold what is planned.
-fn level(plan: &Plan, check: &FuelCheck, litres: Litres, units: Units, toward: Toward) -> Level {
+pub(super) fn level(
+    plan: &Plan,
+    check: &FuelCheck,
+    litres: Litres,
+    units: Units,
+    toward: Toward,
+) -> Level {
     let vehicle = &plan.trip.vehicle;
     let in_tank = (litres - planned_cans(plan, check)).max(Litres::ZERO) + vehicle.unusable();
     Level {
@@ -310,11 +306,6 @@ fn level(plan: &Plan, check: &FuelCheck, litres: Litres, units: Units, toward: T
             gauge(in_tank, vehicle.tank_l)
         },
     }
-}
-
-/// Litres needed at a check, and the gauge reading if the cans hold what is planned.
-pub(super) fn level_at(plan: &Plan, check: &FuelCheck, litres: Litres, units: Units) -> Level {
-    level(plan, check, litres, units, Toward::Up)
 }
 
 /// How low the gauge must be for a can to fit: `3/4 or less`.
@@ -339,10 +330,7 @@ struct Departure {
 /// The departure of a plan; `None` if the trip is over.
 fn departure(plan: &Plan, units: Units) -> Option<Departure> {
     let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
-    let node = plan
-        .progress
-        .as_deref()
-        .map_or(0, |progress| progress.place_number);
+    let node = driven(plan);
     if plan.progress.is_some() && node == plan.trip.legs.len() {
         return None;
     }
@@ -379,11 +367,8 @@ fn departure(plan: &Plan, units: Units) -> Option<Departure> {
 /// Where the rest of the trip begins: `Lamp Hollow, km 0 (odo 88210)`.
 fn here(plan: &Plan, node: usize, units: Units) -> String {
     let km = plan.here().unwrap_or_default();
-    format!(
-        "{}, {}",
-        place_name(plan, node),
-        at(plan, km, Toward::Nearest, units)
-    )
+    let at = at(plan, km, Toward::Nearest, units);
+    format!("{}, {at}", place_name(plan, node))
 }
 
 /// How to set out, as sentences: what to fill, then what gauge and cans must show; where the trip is over, that it is.
@@ -473,10 +458,8 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         ));
     }
     if stop.detour > Kilometres::ZERO {
-        text.push(format!(
-            "; detour {}",
-            units.distance(stop.detour, Toward::Nearest)
-        ));
+        let detour = units.distance(stop.detour, Toward::Nearest);
+        text.push(format!("; detour {detour}"));
     }
     if stop.chance.get() < 1.0 {
         text.push(format!("; chance of fuel {}", percent(stop.chance)));
@@ -486,10 +469,8 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
             1 => String::new(),
             visits => format!(" for all {visits} visits"),
         };
-        text.push(format!(
-            "; stock {}{shared}",
-            units.fuel(supply, Toward::Down)
-        ));
+        let stock = units.fuel(supply, Toward::Down);
+        text.push(format!("; stock {stock}{shared}"));
     }
     text.concat() + "."
 }
@@ -499,10 +480,7 @@ pub(crate) fn fill_brief(stop: &Stop, plan: &Plan, units: Units) -> String {
     if stop.chance <= Share::ZERO {
         return "no fuel".to_owned();
     }
-    let chance = match stop.chance {
-        sure if sure.get() >= 1.0 => String::new(),
-        chance => format!(" ({})", percent(chance)),
-    };
+    let chance = if_unconfirmed(stop.chance);
     if stop.counted || stop.tank + stop.cans > Litres::ZERO {
         return put(stop, plan, units) + &chance;
     }
@@ -510,6 +488,14 @@ pub(crate) fn fill_brief(stop: &Stop, plan: &Plan, units: Units) -> String {
         return format!("fuel off the route{chance}, not relied on");
     }
     format!("fill if there is fuel{chance}, not relied on")
+}
+
+/// The chance of fuel in brackets; empty if it is certain.
+fn if_unconfirmed(chance: Share) -> String {
+    match chance {
+        sure if sure.get() >= 1.0 => String::new(),
+        chance => format!(" ({})", percent(chance)),
+    }
 }
 
 /// A point of the route with the odometer reading there: `km 350 (odo 48396)`.
@@ -576,8 +562,8 @@ pub(crate) fn decant_brief(decant: &Decant, plan: &Plan) -> String {
 }
 
 /// Whether a return is possible up to the end of a stage.
-fn all_along(point: &TurnBack, end: Kilometres) -> bool {
-    point.at_km >= end - Kilometres::new(1e-6)
+pub(super) fn all_along(point: &TurnBack, stage: &Stage) -> bool {
+    point.at_km >= stage.from_km + stage.distance - Kilometres::new(1e-6)
 }
 
 /// What an unconfirmed or limited stop has, in brackets; empty for others.
@@ -602,7 +588,7 @@ pub(crate) fn turn_back_sentence(
     plan: &Plan,
     units: Units,
 ) -> Option<String> {
-    if all_along(point, stage.from_km + stage.distance) {
+    if all_along(point, stage) {
         return None;
     }
     Some(format!(
@@ -645,23 +631,20 @@ fn decide_beside(stage: &Stage, point: &TurnBack, plan: &Plan, units: Units) -> 
     })
 }
 
-/// The turn-back point in few words; `None` where a return is possible on the whole stage.
-pub(crate) fn turn_back_brief(
-    stage: &Stage,
-    point: &TurnBack,
-    plan: &Plan,
-    units: Units,
-) -> Option<String> {
-    if all_along(point, stage.from_km + stage.distance) {
-        return None;
-    }
-    let chance = match point.chance {
-        sure if sure.get() >= 1.0 => String::new(),
-        chance => format!(" ({})", percent(chance)),
-    };
+/// The turn-back point in few words.
+pub(crate) fn turn_back_brief(point: &TurnBack, plan: &Plan, units: Units) -> String {
+    let chance = if_unconfirmed(point.chance);
     let refuge = place_name(plan, point.refuge);
     let at = units.at(point.at_km, Toward::Down);
-    Some(format!("turn-back point to {refuge}{chance}: {at}"))
+    format!("turn-back point to {refuge}{chance}: {at}")
+}
+
+/// By what a plan is laid out: `95 % target`, or the best estimate.
+pub(super) fn target_or_best_estimate(plan: &Plan) -> String {
+    match &plan.doubt {
+        Some(doubt) => format!("{} target", odds(doubt.success_target)),
+        None => "best estimate".to_owned(),
+    }
 }
 
 /// A stage as sentences: what it needs, and where to turn back.
@@ -676,30 +659,26 @@ pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
         units.distance(stage.distance, Toward::Nearest),
     )];
     text.extend(more_than_needed(stage, plan, units));
-    let end = stage.from_km + stage.distance;
     let until = |point: &TurnBack, last: String| {
-        if all_along(point, end) {
+        if all_along(point, stage) {
             "its end".to_owned()
         } else {
             last
         }
     };
-    let kind = plan.doubt.as_ref().map_or_else(
-        || "best estimate".to_owned(),
-        |doubt| format!("{} target", odds(doubt.success_target)),
-    );
+    let kind = target_or_best_estimate(plan);
     match &stage.turn_back {
+        Some(point) if all_along(point, stage) => {
+            let refuge = place_name(plan, point.refuge);
+            text.push(format!(
+                " You can return to {refuge} from the whole stage ({kind})."
+            ));
+        }
         Some(point) => {
             let refuge = place_name(plan, point.refuge);
-            text.push(if all_along(point, end) {
-                format!(" You can return to {refuge} from the whole stage ({kind}).")
-            } else {
-                let last = at(plan, point.at_km, Toward::Down, units);
-                format!(" Turn-back point to {refuge} ({kind}): {last}.")
-            });
-            if !all_along(point, end) {
-                text.extend(decide_beside(stage, point, plan, units));
-            }
+            let last = at(plan, point.at_km, Toward::Down, units);
+            text.push(format!(" Turn-back point to {refuge} ({kind}): {last}."));
+            text.extend(decide_beside(stage, point, plan, units));
         }
         None => text.push(" No return is possible.".to_owned()),
     }

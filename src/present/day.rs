@@ -7,6 +7,7 @@ use super::card::{self, CheckLine};
 use super::margin;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, gauge};
+use super::under_way::driven;
 use crate::plan::{Plan, PlannedLeg};
 use crate::quantity::{Hours, Kilometres, Litres};
 
@@ -106,14 +107,14 @@ pub fn cards(plan: &Plan, units: Units) -> Vec<DayCard> {
                 if check.place_number.is_some() {
                     at_end = Some(line);
                 } else {
-                    points.push(en_route(check.at_km, leg, plan, units).with_check(line));
+                    let mut point = en_route(check.at_km, leg, plan, units);
+                    point.check = Some(line);
+                    points.push(point);
                 }
             }
-            let arrival = arrival(leg, plan, units);
-            points.push(CardPoint {
-                check: at_end,
-                ..arrival
-            });
+            let mut arrival = arrival(leg, plan, units);
+            arrival.check = at_end;
+            points.push(arrival);
         }
         let due = std::iter::from_fn(|| tasks.next_if(|(leg, _)| *leg <= last.n));
         let tasks: Vec<Task> = due.map(|(_, task)| task).collect();
@@ -188,10 +189,9 @@ fn point(
     plan: &Plan,
     units: Units,
 ) -> CardPoint {
-    let at = units.at(km, Toward::Nearest);
     CardPoint {
         km,
-        at: at.rsplit(' ').next().unwrap_or_default().to_owned(),
+        at: units.at_number(km, Toward::Nearest),
         odometer: card::odometer(plan, km, Toward::Nearest, units),
         place,
         is_place: true,
@@ -202,15 +202,6 @@ fn point(
         gauge: gauge(in_tank, plan.trip.vehicle.tank_l),
         todo: Vec::new(),
         check: None,
-    }
-}
-
-impl CardPoint {
-    fn with_check(self, line: CheckLine) -> Self {
-        Self {
-            check: Some(line),
-            ..self
-        }
     }
 }
 
@@ -261,12 +252,8 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
         };
         tasks.push((leg, task));
     };
-    let driven = plan
-        .progress
-        .as_deref()
-        .map_or(0, |progress| progress.place_number);
     add(
-        (driven + 1).min(plan.legs.len()),
+        (driven(plan) + 1).min(plan.legs.len()),
         plan.here().unwrap_or_default(),
         TaskKind::Fill,
         card::start_sentence(plan, units),
@@ -300,9 +287,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
             (stage.unconfirmed_turn_back, true),
         ];
         for (point, unconfirmed) in points {
-            let Some((point, sentence)) = point.and_then(|point| {
-                Some((point, card::turn_back_sentence(stage, &point, plan, units)?))
-            }) else {
+            let Some(point) = point.filter(|point| !card::all_along(point, stage)) else {
                 continue;
             };
             let before = |leg: &PlannedLeg| leg.from_km < point.at_km;
@@ -310,8 +295,8 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
                 plan.legs.partition_point(before).max(1),
                 point.at_km,
                 TaskKind::TurnBack { unconfirmed },
-                sentence,
-                card::turn_back_brief(stage, &point, plan, units).unwrap_or_default(),
+                card::turn_back_sentence(stage, &point, plan, units).unwrap_or_default(),
+                card::turn_back_brief(&point, plan, units),
             );
         }
     }

@@ -3,13 +3,15 @@
 //! The numbers are the finding's own; the names of legs and places are looked up in the plan. What is
 //! short is rounded up and what is allowed is rounded down, so that following the sentence is enough.
 
+use super::card::target_or_best_estimate;
 use super::carrying::{cans_short, carrying_place, elsewhere};
 use super::daylight::clock;
-use super::name::plain;
+use super::name::{capitalized, plain};
 use super::number::{
     Figure, Toward, Units, days, factor, in_days, money, odds, outcome, percent, trimmed,
 };
 use super::relied::{not_relied_on, target_missed};
+use super::under_way::driven;
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::model::vocabulary::Hazard;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
@@ -106,10 +108,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "At {} you are {} short of finishing with the reserve intact ({}), and there is no fuel there.",
             place(at, plan),
             up(*short),
-            plan.doubt.as_ref().map_or_else(
-                || "best estimate".to_owned(),
-                |doubt| format!("{} target", odds(doubt.success_target)),
-            ),
+            target_or_best_estimate(plan),
         ),
         What::ShortAtStart { short } => format!(
             "You are {} short of what it takes to leave {}, and there is no fuel there. Set out with that much more, or \
@@ -248,7 +247,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         ),
         What::OverPlace { place, mass, limit } => format!(
             "{} carries {}, {} over its limit of {}. Move {} elsewhere, or leave it behind.",
-            capital(carrying_place(*place)),
+            capitalized(carrying_place(*place)),
             heavy(*mass),
             heavy(*mass - *limit),
             allowed(*limit),
@@ -568,11 +567,7 @@ fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -
         return String::new();
     };
     let leg = leg_number(at).unwrap_or(1).min(plan.trip.legs.len());
-    let driven = plan
-        .progress
-        .as_deref()
-        .map_or(0, |progress| progress.place_number);
-    let stop = (driven..leg)
+    let stop = (driven(plan)..leg)
         .rev()
         .map(|place_number| plan.trip.place(place_number))
         .find(|place| {
@@ -631,15 +626,6 @@ fn earlier(latest_departure: Option<Hours>) -> String {
         }
         _ => "Move the camp, or split the day.".to_owned(),
     }
-}
-
-/// The text with a capital first letter.
-fn capital(text: &str) -> String {
-    let mut text = text.to_owned();
-    if let Some(first) = text.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
-    text
 }
 
 /// A published limit on carried fuel that the cans exceed.

@@ -2,7 +2,7 @@
 
 use super::finding::place_name;
 use super::load::carrying_place;
-use super::name::plain;
+use super::name::{capitalized, plain};
 use super::number::{Toward, Units, outcome, percent, trimmed};
 use super::verdict::counted;
 use crate::plan::Plan;
@@ -21,18 +21,15 @@ pub fn sentence(fix: &Fix, plan: &Plan, units: Units) -> String {
     }
     if fix.kg > Kilograms::ZERO {
         let mass = units.mass(fix.kg, Toward::Up);
-        let moves = |remedies: &Remedy| {
-            matches!(
-                remedies,
-                Remedy::CansElsewhere { .. } | Remedy::Moved { .. }
-            )
-        };
-        let leaves =
-            |remedies: &Remedy| matches!(remedies, Remedy::LeftBehind { .. } | Remedy::NoRack);
-        let done = match (
-            fix.remedies.iter().any(moves),
-            fix.remedies.iter().any(leaves),
-        ) {
+        let is_moved =
+            |remedy: &Remedy| matches!(remedy, Remedy::CansElsewhere { .. } | Remedy::Moved { .. });
+        let is_left =
+            |remedy: &Remedy| matches!(remedy, Remedy::LeftBehind { .. } | Remedy::NoRack);
+        let (moves, leaves) = (
+            fix.remedies.iter().any(is_moved),
+            fix.remedies.iter().any(is_left),
+        );
+        let done = match (moves, leaves) {
             (true, false) => "moved",
             (false, _) => "left at home",
             (true, true) => "moved or left at home",
@@ -40,11 +37,8 @@ pub fn sentence(fix: &Fix, plan: &Plan, units: Units) -> String {
         figures.push(format!("{mass} {done}"));
     }
     if fix.time.get().abs() * 60.0 >= 0.5 {
-        let more = if fix.time > Hours::ZERO {
-            "more"
-        } else {
-            "less"
-        };
+        let is_more = fix.time > Hours::ZERO;
+        let more = if is_more { "more" } else { "less" };
         let time = units.time(fix.time.abs());
         figures.push(format!("{time} {more} driving"));
     }
@@ -55,10 +49,7 @@ pub fn sentence(fix: &Fix, plan: &Plan, units: Units) -> String {
     if let Some(odds) = fix.odds_back {
         figures.push(format!("{} turn back", outcome(odds)));
     }
-    let mut text = name(fix, plan, units);
-    if let Some(first) = text.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
+    let text = capitalized(&name(fix, plan, units));
     if figures.is_empty() {
         format!("{text}.")
     } else {

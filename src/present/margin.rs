@@ -3,6 +3,7 @@
 use super::name::plain;
 use super::number::{self, Toward, Units};
 use super::odds::if_fuel;
+use super::under_way::driven;
 use crate::plan::{Plan, PlannedLeg};
 use crate::quantity::Litres;
 
@@ -65,11 +66,7 @@ pub fn sentence(plan: &Plan, units: Units) -> Option<String> {
 
 /// The legs that are still to be driven.
 fn ahead(plan: &Plan) -> &[PlannedLeg] {
-    let driven = plan
-        .progress
-        .as_deref()
-        .map_or(0, |progress| progress.place_number);
-    &plan.legs[driven..]
+    &plan.legs[driven(plan)..]
 }
 
 /// The smallest margin among some legs of a plan; `None` if there are none.

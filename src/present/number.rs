@@ -194,10 +194,7 @@ impl Units {
     /// A point of the route by its distance from the start, `km 340`; always whole.
     pub(crate) fn at(self, point: Kilometres, toward: Toward) -> String {
         let word = if self.miles() { "mile" } else { "km" };
-        format!(
-            "{word} {}",
-            Figure::fixed(self.counted(point), 0, "", toward)
-        )
+        format!("{word} {}", self.at_number(point, toward))
     }
 
     /// The number of that point alone.
@@ -207,10 +204,7 @@ impl Units {
 
     /// What the odometer shows, `odo 48396`; always whole.
     pub(crate) fn odometer(self, reading: Kilometres, toward: Toward) -> String {
-        format!(
-            "odo {}",
-            Figure::fixed(self.counted(reading), 0, "", toward)
-        )
+        format!("odo {}", self.at_number(reading, toward))
     }
 
     /// Fuel in a text: whole litres from ten upward.

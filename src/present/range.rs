@@ -325,9 +325,8 @@ pub(crate) fn left(plan: &Plan, units: Units) -> Vec<LeftLine> {
             (None, None) => whole(None),
             (target, best_estimate) => format!("{}/{}", whole(target), whole(best_estimate)),
         };
-        let at = units.at(check.at_km, Toward::Nearest);
         LeftLine {
-            at: at.rsplit(' ').next().unwrap_or_default().to_owned(),
+            at: units.at_number(check.at_km, Toward::Nearest),
             place: check_place(check),
             to_minimum: both(left.to_minimum, left.to_minimum_best_estimate),
             until_empty: both(left.until_empty, left.until_empty_best_estimate),

@@ -3,7 +3,7 @@
 
 use super::calibration::component;
 use super::finding::place_name;
-use super::name::plain;
+use super::name::{capitalized, plain};
 use super::number::{Toward, Units, more};
 use super::verdict;
 use crate::calibrate::LikelyOff;
@@ -40,20 +40,20 @@ pub(crate) fn odd_odometer(odd: &OddOdometer, units: Units) -> String {
     )
 }
 
+/// How many legs are driven.
+pub(super) fn driven(plan: &Plan) -> usize {
+    let progress = plan.progress.as_deref();
+    progress.map_or(0, |progress| progress.place_number)
+}
+
 /// Where the trip is and what is on board.
 pub(super) fn here(progress: &Progress, units: Units) -> String {
     let place = plain(&progress.place);
     let at = progress.to_next.map_or_else(
         || format!("At {place}"),
         |left| {
-            let mut place = place.clone().into_owned();
-            if let Some(first) = place.get_mut(..1) {
-                first.make_ascii_uppercase();
-            }
-            format!(
-                "{place}, {} before the next place:",
-                units.distance(left, Toward::Nearest)
-            )
+            let left = units.distance(left, Toward::Nearest);
+            format!("{}, {left} before the next place:", capitalized(&place))
         },
     );
     format!(

@@ -353,7 +353,7 @@ fn decide_at(plan: &Plan, units: Units) -> Option<String> {
     }
     let mut checks = plan.fuel_checks.iter();
     let check = checks.find(|check| check.kind == CheckKind::Decision)?;
-    let decide = card::decide(check, plan, units)?;
+    let decide = card::decide(check, plan, |litres| units.by_gauge(litres, Toward::Up))?;
     let at = card::at(plan, check.at_km, Toward::Nearest, units);
     let place = card::check_place(check);
     Some(format!("{place}, {at}: {decide}"))
