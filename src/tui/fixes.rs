@@ -86,13 +86,10 @@ pub(super) fn try_next(state: &mut State) {
             state.settle();
             (trying, next)
         }
-        Some(trying) if trying.is_of(state) => (
-            Trying {
-                is_wanted: true,
-                ..trying
-            },
-            0,
-        ),
+        Some(mut trying) if trying.is_of(state) => {
+            trying.is_wanted = true;
+            (trying, 0)
+        }
         _ => {
             let Some(picture) = state.picture_to_keep().map(Arc::clone) else {
                 state.status = Some("the trip is still being planned; press f again".into());
@@ -122,11 +119,8 @@ pub(super) fn try_next(state: &mut State) {
 pub(super) fn found(state: &mut State) {
     let is_free = state.mode == Mode::Browse;
     match state.fixes.take() {
-        Some(trying) if trying.awaited => {
-            let trying = Trying {
-                awaited: false,
-                ..trying
-            };
+        Some(mut trying) if trying.awaited => {
+            trying.awaited = false;
             if is_free && trying.is_wanted {
                 make(state, trying, 0);
             } else {
@@ -147,7 +141,7 @@ pub(super) fn give_up(state: &mut State) -> bool {
     is_sought
 }
 
-fn make(state: &mut State, trying: Trying, next: usize) {
+fn make(state: &mut State, mut trying: Trying, next: usize) {
     let fixes = &trying.picture.plan.fixes().found;
     let Some(fix) = fixes.get(next) else {
         let status = if !trying.picture.plan.needs_fixes() {
@@ -158,18 +152,16 @@ fn make(state: &mut State, trying: Trying, next: usize) {
             "that was the last fix; the trip is unchanged"
         };
         state.status = Some(status.into());
-        state.fixes = Some(Trying {
-            made: None,
-            ..trying
-        });
+        trying.made = None;
+        state.fixes = Some(trying);
         return;
     };
     let name = fixes::name(fix, &trying.picture.plan, state.units());
     let change = Change::of_operations(&name, &fix.changes);
     match state.make(&change) {
         Ok(()) => {
-            let made = Some((next, name));
-            state.fixes = Some(Trying { made, ..trying });
+            trying.made = Some((next, name));
+            state.fixes = Some(trying);
         }
         Err(error) => state.status = Some(error.to_string().into()),
     }

@@ -75,14 +75,8 @@ impl FormField {
     /// A value that is typed, empty.
     pub(super) fn typed(key: &'static str, label: &'static str, entry: Entry) -> Self {
         Self {
-            key,
-            label,
             entry: Some(entry),
-            words: Vec::new(),
-            line: TypedLine::default(),
-            hint: String::new(),
-            is_typed: false,
-            prefix: Prefix::default(),
+            ..Self::text(key, label)
         }
     }
 
@@ -229,11 +223,8 @@ impl Form {
             Message::Enter => self.at += 1,
             Message::ScrollUp | Message::ScrollDown if has_words => {
                 let count = field.words.len();
-                let on = if message == Message::ScrollDown {
-                    1
-                } else {
-                    count - 1
-                };
+                let is_next = message == Message::ScrollDown;
+                let on = if is_next { 1 } else { count - 1 };
                 field.prefix.clear();
                 field.choose(number.map_or(0, |number| (number + on) % count));
                 return self.changed();

@@ -2,6 +2,7 @@
 
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
+use self::Layer::{Ask, Browse, Help, Legs, Opening, Sheet, Sliders, Start, Table, Typing};
 use super::line::Reach;
 use super::message::Message;
 use super::state::{Mode, Panel};
@@ -162,66 +163,29 @@ impl Binding {
     }
 }
 
-const BROWSE: &[Layer] = &[Layer::Browse];
-const CLOSABLE: &[Layer] = &[
-    Layer::Help,
-    Layer::Sheet,
-    Layer::Sliders,
-    Layer::Table,
-    Layer::Legs,
-];
-const HELP: &[Layer] = &[Layer::Help];
-const SLIDERS: &[Layer] = &[Layer::Sliders];
-const EVERY: &[Layer] = &[
-    Layer::Browse,
-    Layer::Sheet,
-    Layer::Sliders,
-    Layer::Table,
-    Layer::Legs,
-];
-const SCROLLED: &[Layer] = &[
-    Layer::Browse,
-    Layer::Ask,
-    Layer::Sheet,
-    Layer::Sliders,
-    Layer::Table,
-    Layer::Legs,
-    Layer::Opening,
-];
-const SLIDERS_FROM: &[Layer] = &[Layer::Browse, Layer::Table];
-const SHEET: &[Layer] = &[Layer::Sheet];
-const LEGS: &[Layer] = &[Layer::Legs];
-const FIELDS: &[Layer] = &[Layer::Sheet, Layer::Legs];
-const FOUND: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Legs];
-const TYPING: &[Layer] = &[Layer::Typing];
-const ASK: &[Layer] = &[Layer::Ask];
-const TRIP: &[Layer] = &[Layer::Browse, Layer::Sheet];
-const SAVED_AS: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Legs];
+const BROWSE: &[Layer] = &[Browse];
+const CLOSABLE: &[Layer] = &[Help, Sheet, Sliders, Table, Legs];
+const HELP: &[Layer] = &[Help];
+const SLIDERS: &[Layer] = &[Sliders];
+const EVERY: &[Layer] = &[Browse, Sheet, Sliders, Table, Legs];
+const SCROLLED: &[Layer] = &[Browse, Ask, Sheet, Sliders, Table, Legs, Opening];
+const SLIDERS_FROM: &[Layer] = &[Browse, Table];
+const SHEET: &[Layer] = &[Sheet];
+const LEGS: &[Layer] = &[Legs];
+const FIELDS: &[Layer] = &[Sheet, Legs];
+const FOUND: &[Layer] = &[Browse, Sheet, Legs];
+const TYPING: &[Layer] = &[Typing];
+const ASK: &[Layer] = &[Ask];
+const TRIP: &[Layer] = &[Browse, Sheet];
+const SAVED_AS: &[Layer] = &[Browse, Sheet, Legs];
 const LISTS: &[Layer] = &[
-    Layer::Browse,
-    Layer::Ask,
-    Layer::Help,
-    Layer::Sheet,
-    Layer::Sliders,
-    Layer::Table,
-    Layer::Legs,
-    Layer::Start,
-    Layer::Opening,
+    Browse, Ask, Help, Sheet, Sliders, Table, Legs, Start, Opening,
 ];
 const ALL: &[Layer] = &[
-    Layer::Browse,
-    Layer::Help,
-    Layer::Sheet,
-    Layer::Typing,
-    Layer::Ask,
-    Layer::Sliders,
-    Layer::Table,
-    Layer::Legs,
-    Layer::Start,
-    Layer::Opening,
+    Browse, Help, Sheet, Typing, Ask, Sliders, Table, Legs, Start, Opening,
 ];
-const START: &[Layer] = &[Layer::Start];
-const QUIT_LAYERS: &[Layer] = &[Layer::Browse, Layer::Start, Layer::Opening];
+const START: &[Layer] = &[Start];
+const QUIT_LAYERS: &[Layer] = &[Browse, Start, Opening];
 
 const fn key(code: KeyCode) -> Key {
     Key { code, ctrl: false }

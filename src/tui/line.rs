@@ -55,11 +55,8 @@ impl TypedLine {
 
     /// Types a character. What would act on a terminal is no text; a line end counts as a blank.
     pub(crate) fn put(&mut self, c: char) {
-        let c = if matches!(c, '\n' | '\r' | '\t') {
-            ' '
-        } else {
-            c
-        };
+        let is_blank = matches!(c, '\n' | '\r' | '\t');
+        let c = if is_blank { ' ' } else { c };
         if acts(c) || self.text.len() >= LONGEST {
             return;
         }
@@ -90,25 +87,18 @@ impl TypedLine {
             cursor.is_boundary(&self.text, 0).unwrap_or(true)
         };
         while !border(self.at) {
-            self.at += self.text[self.at..]
-                .chars()
-                .next()
-                .map_or(1, char::len_utf8);
+            let next = self.text[self.at..].chars().next();
+            self.at += next.map_or(1, char::len_utf8);
         }
     }
 
     fn reach(&self, to: Reach) -> usize {
         let (before, behind) = self.halves();
+        let start = |found: Option<(usize, &str)>| found.map_or(0, |(at, _)| at);
         match to {
-            Reach::Letter => before
-                .grapheme_indices(true)
-                .next_back()
-                .map_or(0, |(at, _)| at),
+            Reach::Letter => start(before.grapheme_indices(true).next_back()),
             Reach::NextLetter => self.at + behind.graphemes(true).next().map_or(0, str::len),
-            Reach::Word => before
-                .unicode_word_indices()
-                .next_back()
-                .map_or(0, |(at, _)| at),
+            Reach::Word => start(before.unicode_word_indices().next_back()),
             Reach::NextWord => {
                 let word = behind.unicode_word_indices().next();
                 self.at + word.map_or(behind.len(), |(at, word)| at + word.len())

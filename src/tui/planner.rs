@@ -52,28 +52,31 @@ impl Job {
         };
         Ok(planned(&trip, units))
     }
+
+    /// The trip that it starts from.
+    const fn start(&self) -> &Arc<Trip> {
+        match self {
+            Self::Trip(trip)
+            | Self::Sliders { base: trip, .. }
+            | Self::WhatIf { stated: trip, .. } => trip,
+        }
+    }
 }
 
 impl worker::Job for Job {
     fn is_answered_by(&self, other: &Self) -> bool {
-        match (self, other) {
-            (Self::Trip(one), Self::Trip(other)) => Arc::ptr_eq(one, other),
-            (
-                Self::Sliders { base, sliders },
-                Self::Sliders {
-                    base: other_base,
-                    sliders: others,
-                },
-            ) => Arc::ptr_eq(base, other_base) && sliders == others,
-            (
-                Self::WhatIf { stated, name },
-                Self::WhatIf {
-                    stated: other_stated,
-                    name: other_name,
-                },
-            ) => Arc::ptr_eq(stated, other_stated) && name == other_name,
-            _ => false,
-        }
+        Arc::ptr_eq(self.start(), other.start())
+            && match (self, other) {
+                (Self::Trip(_), Self::Trip(_)) => true,
+                (
+                    Self::Sliders { sliders, .. },
+                    Self::Sliders {
+                        sliders: others, ..
+                    },
+                ) => sliders == others,
+                (Self::WhatIf { name, .. }, Self::WhatIf { name: other, .. }) => name == other,
+                _ => false,
+            }
     }
 }
 

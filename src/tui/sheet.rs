@@ -157,6 +157,12 @@ fn add(trip: &Trip, at: &str, prefix: &str, rows: &mut Vec<FieldRow>) {
     let Some(node) = node(at) else {
         return;
     };
+    let row = |field: &'static Field| FieldRow {
+        at: at.to_owned(),
+        field,
+        label: joined(prefix, &field.label()),
+        heading: None,
+    };
     match node.kind() {
         // A list of words is typed as one; other lists are made of objects.
         Kind::List { .. }
@@ -190,12 +196,7 @@ fn add(trip: &Trip, at: &str, prefix: &str, rows: &mut Vec<FieldRow>) {
                 .field
                 .is_some_and(|field| matches!(field.if_absent, IfAbsent::Nothing));
             if let (true, true, Some(field)) = (nested, optional, node.field) {
-                rows.push(FieldRow {
-                    at: at.to_owned(),
-                    field,
-                    label: joined(prefix, &label),
-                    heading: None,
-                });
+                rows.push(row(field));
             }
             let within: Cow<str> = if nested && prefix.is_empty() {
                 label.into()
@@ -208,16 +209,7 @@ fn add(trip: &Trip, at: &str, prefix: &str, rows: &mut Vec<FieldRow>) {
                 add(trip, &format!("{at}/{}", child.key), &within, rows);
             }
         }
-        _ => {
-            if let Some(field) = node.field {
-                rows.push(FieldRow {
-                    at: at.to_owned(),
-                    field,
-                    label: joined(prefix, &field.label()),
-                    heading: None,
-                });
-            }
-        }
+        _ => rows.extend(node.field.map(row)),
     }
 }
 

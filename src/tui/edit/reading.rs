@@ -86,10 +86,6 @@ fn form(state: &State, place_number: usize, typed: Option<&Form>) -> Form {
     let planned_cans = planned.map(|planned| planned.cans);
     let has_cans = planned_cans.unwrap_or_default().max(last_cans) > Litres::ZERO;
     let is_stop = !is_elsewhere && trip.place(place_number).fuel.is_some();
-    let text = |key: &'static str, label| {
-        let field = field::at_pointer(&format!("/log/0/{key}"))?;
-        Some(FormField::typed(key, label, Entry::new(field, units)))
-    };
     let how = there.map_or(MEASURED, Reading::how).word();
     let is_dry = there.is_some_and(Reading::found_dry);
     let words = |words: &[&str]| words.iter().map(|&word| word.to_owned()).collect();
@@ -101,11 +97,10 @@ fn form(state: &State, place_number: usize, typed: Option<&Form>) -> Form {
             place_number,
         )),
         is_elsewhere
-            .then(|| text(NAME, "called"))
-            .flatten()
-            .map(|field| field.with_hint("may be left empty")),
+            .then(|| number(NAME, "called", "may be left empty".to_owned()))
+            .flatten(),
         is_elsewhere
-            .then(|| text(TO_NEXT, "to next place"))
+            .then(|| number(TO_NEXT, "to next place", String::new()))
             .flatten(),
         number(ODOMETER, "odometer", as_planned(odometer)),
         number(
@@ -256,10 +251,8 @@ fn reading(form: &Form, trip: &Trip) -> Result<Reading, (&'static str, Refused)>
     let has = |key: &str| form.fields.iter().any(|field| field.key == key);
     let passed = trip.log().last().map_or(0, |last| last.place_number);
     let to_next_km = if has(TO_NEXT) {
-        Some(Kilometres::new(needed(
-            TO_NEXT,
-            "the distance to the next place",
-        )?))
+        let km = needed(TO_NEXT, "the distance to the next place")?;
+        Some(Kilometres::new(km))
     } else {
         None
     };
@@ -272,10 +265,8 @@ fn reading(form: &Form, trip: &Trip) -> Result<Reading, (&'static str, Refused)>
         odometer_km: Kilometres::new(needed(ODOMETER, "the odometer reading")?),
         tank_left_l: Litres::new(needed(TANK, "the fuel in the tank before filling")?),
         cans_left_l: if has(CANS) {
-            Some(Litres::new(needed(
-                CANS,
-                "the fuel in cans before filling, 0 for none",
-            )?))
+            let litres = needed(CANS, "the fuel in cans before filling, 0 for none")?;
+            Some(Litres::new(litres))
         } else {
             None
         },

@@ -19,10 +19,8 @@ use crate::quantity::Kilometres;
 
 /// The kilometre of a leg, as it is typed.
 fn kilometres(state: &State) -> Option<Entry> {
-    Some(Entry::new(
-        field::field("/legs/*/distance_km")?,
-        state.units(),
-    ))
+    let field = field::field("/legs/*/distance_km")?;
+    Some(Entry::new(field, state.units()))
 }
 
 pub(super) fn ask_where_to_split(state: &mut State) {
@@ -129,11 +127,7 @@ fn take(state: &mut State) {
         Ok(None) => {
             give_up(state);
             // Enter on an unchanged value goes on as well.
-            if state.is_table_open() {
-                table::go_on(state);
-            } else {
-                state.row = next_row(state);
-            }
+            go_on(state);
             return;
         }
         Ok(Some(change)) => {
@@ -146,17 +140,22 @@ fn take(state: &mut State) {
         Ok(()) => {
             state.editor = None;
             state.mode = state.resting();
-            if state.is_table_open() {
-                table::go_on(state);
-            } else {
-                state.row = next_row(state);
-            }
+            go_on(state);
         }
         Err(refused) => {
             if let Some(editor) = &mut state.editor {
                 editor.problem = Some(refused.to_string());
             }
         }
+    }
+}
+
+/// Chooses the cell or the row after one that was accepted.
+fn go_on(state: &mut State) {
+    if state.is_table_open() {
+        table::go_on(state);
+    } else {
+        state.row = next_row(state);
     }
 }
 
@@ -170,9 +169,6 @@ const ASKED: [(&str, &[&str]); 3] = [
 /// The row that one goes on to: the next one, but from the name of a place to the length of the leg, since few know
 /// coordinates by heart; of an item what most people fill in.
 fn next_row(state: &State) -> usize {
-    if state.is_table_open() {
-        return state.row;
-    }
     let rows = state.rows();
     let of_list = |list: &str| rows.get(state.row).and_then(|row| row.item(list));
     let asked = ASKED
