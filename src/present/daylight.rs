@@ -103,10 +103,15 @@ pub(crate) fn joined([first, second]: [&str; 2]) -> String {
     }
 }
 
+/// The daylight of one day, if it is known.
+pub(super) fn of_day(plan: &Plan, day: u32) -> Option<&DayInLight> {
+    let mut days = plan.daylight.iter().flat_map(|light| &light.days);
+    days.find(|light| light.day == day)
+}
+
 /// The latest arrival of a day and when it is dark there: `arrive by 17:20, dark 18:05`.
 pub(crate) fn in_short(plan: &Plan, day: u32) -> Option<String> {
-    let mut days = plan.daylight.iter().flat_map(|light| &light.days);
-    let day = days.find(|light| light.day == day)?;
+    let day = of_day(plan, day)?;
     let arrival = clock(day.last()?.latest());
     let dark = day.sun_at_end.twilight.end()?;
     Some(format!("arrive by {arrival}, dark {}", clock(dark)))

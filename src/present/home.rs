@@ -4,7 +4,7 @@
 //! Without a date, an offset from UTC or coordinates there are no times; the page then names what is missing.
 
 use super::card;
-use super::daylight::clock;
+use super::daylight::{clock, of_day};
 use super::finding::place_name;
 use super::load;
 use super::name::plain;
@@ -54,10 +54,6 @@ pub(crate) struct HomePlace {
 
 /// The days that are still to be driven.
 pub(crate) fn days(plan: &Plan, units: Units) -> Vec<HomeDay> {
-    let light = |day: u32| {
-        let mut days = plan.daylight.iter().flat_map(|light| &light.days);
-        days.find(|light| light.day == day)
-    };
     let here = plan.here().unwrap_or_default();
     let days = plan.legs.chunk_by(|a, b| a.day == b.day);
     let days = days.filter(|legs| {
@@ -65,7 +61,7 @@ pub(crate) fn days(plan: &Plan, units: Units) -> Vec<HomeDay> {
         last.from_km + last.distance > here || here == Kilometres::ZERO
     });
     days.map(|legs| {
-        let light = light(legs[0].day);
+        let light = of_day(plan, legs[0].day);
         let begin = place(plan, legs[0].n - 1, legs[0].from_km, units);
         let mut places = vec![HomePlace {
             time: light.map(|light| format!("{} departure", clock(light.depart))),

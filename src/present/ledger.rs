@@ -5,6 +5,7 @@
 use super::finding::place_name;
 use super::number::{Figure, Toward, Units};
 use super::verdict::counted;
+use super::why;
 use crate::plan::ledger::{Ledger, LedgerPart, LedgerRow};
 use crate::plan::{Cause, Plan};
 use crate::quantity::{Litres, Share};
@@ -53,17 +54,10 @@ impl LedgerLine {
 pub(crate) fn part(part: LedgerPart) -> &'static str {
     match part {
         LedgerPart::Way => "distance and reserve",
-        LedgerPart::Cause(Cause::Surface) => "surface",
-        LedgerPart::Cause(Cause::Pace) => "speed",
-        LedgerPart::Cause(Cause::Sand) => "sand",
-        LedgerPart::Cause(Cause::LowRange) => "low range",
         LedgerPart::Cause(Cause::Roof) => "roof load",
-        LedgerPart::Cause(Cause::Load) => "load",
         LedgerPart::Cause(Cause::Climb) => "climbs",
-        LedgerPart::Cause(Cause::Air) => "air density and wind",
-        LedgerPart::Cause(Cause::Cold) => "cold",
-        LedgerPart::Cause(Cause::Tyres) => "tyres",
         LedgerPart::Cause(Cause::Extras) => "air-con, idling and camp",
+        LedgerPart::Cause(cause) => why::name(cause),
         LedgerPart::Detours => "detours to fuel stops",
         LedgerPart::Decanting => "decanting loss",
         LedgerPart::Percent => "contingency",
@@ -119,10 +113,8 @@ fn smaller(ledger: &Ledger) -> Option<Litres> {
 fn legs(row: &LedgerRow, units: Units) -> String {
     let shown = row.legs.iter().filter(|(_, litres)| litres.abs() >= SHOWS);
     let legs = shown.take(MOST).map(|&(leg, litres)| {
-        format!(
-            "{} on leg {leg}",
-            units.fuel_tenths(litres, Toward::Nearest)
-        )
+        let litres = units.fuel_tenths(litres, Toward::Nearest);
+        format!("{litres} on leg {leg}")
     });
     legs.collect::<Vec<_>>().join(", ")
 }

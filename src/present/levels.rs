@@ -3,7 +3,8 @@
 
 use std::ops::Range;
 
-use super::strip::{Strip, at_target, end_of};
+use super::strip::Strip;
+use crate::plan::Plan;
 use crate::quantity::{Kilometres, Litres};
 use crate::solver::fuel::ROUNDING;
 
@@ -27,6 +28,21 @@ impl Run {
         })
     }
 
+    /// The least of it in some kilometres, taken as straight between its ends; of a run without length its end.
+    pub(super) fn least_in(&self, run: &Range<Kilometres>) -> Litres {
+        let length = self.km.end - self.km.start;
+        let [from, to] = self.litres;
+        let at = |km: Kilometres| {
+            let part = if length > Kilometres::ZERO {
+                ((km - self.km.start) / length).clamp(0.0, 1.0)
+            } else {
+                1.0
+            };
+            from + (to - from) * part
+        };
+        at(run.start).min(at(run.end))
+    }
+
     /// The part of it below zero; `None` if it is nowhere more than a rounding below.
     fn below_zero(&self) -> Option<Range<Kilometres>> {
         let [from, to] = self.litres;
@@ -40,6 +56,34 @@ impl Run {
             (false, _) => zero..self.km.end,
         })
     }
+}
+
+/// The margin over the reserve on leg number `leg`, from 1, at the success target; `None` if nothing was simulated or there
+/// is no such leg.
+pub(super) fn at_target(plan: &Plan, leg: usize) -> Option<Run> {
+    let (planned, bands) = (plan.legs.get(leg - 1)?, &plan.doubt.as_ref()?.bands);
+    let band = bands.get(leg - 1)?;
+    Some(Run {
+        km: planned.from_km..planned.from_km + planned.distance,
+        litres: [band.start_at_target, band.end_at_target]
+            .map(|litres| litres - planned.fixed_reserve),
+    })
+}
+
+/// Margins over the line that the fuel must stay above: at the target leg by leg, by the best estimate span by span.
+pub(super) fn margins(plan: &Plan) -> Vec<Run> {
+    if plan.doubt.is_some() {
+        let legs = 1..=plan.legs.len();
+        return legs.filter_map(|leg| at_target(plan, leg)).collect();
+    }
+    let margins = plan.course.iter().map(|span| Run {
+        km: span.from_km..span.to_km,
+        litres: [
+            span.tank_from + span.cans - span.reserve_from,
+            span.tank_to + span.cans - span.reserve_to,
+        ],
+    });
+    margins.collect()
 }
 
 impl Strip {
@@ -75,21 +119,7 @@ impl Strip {
 
     /// Where the fuel is below that line.
     pub(crate) fn breaches(&self, run: &Range<Kilometres>) -> Vec<Range<Kilometres>> {
-        let plan = self.plan();
-        let margins: Vec<Run> = if plan.doubt.is_some() {
-            let legs = (1..=plan.legs.len()).filter_map(|leg| at_target(plan, leg));
-            let legs = legs.map(|leg| Run {
-                km: leg.from_km..leg.to_km,
-                litres: [leg.from, leg.to],
-            });
-            legs.collect()
-        } else {
-            let spans = plan.course.iter().map(|span| Run {
-                km: span.from_km..span.to_km,
-                litres: [false, true].map(|far| end_of(span, far).margin()),
-            });
-            spans.collect()
-        };
+        let margins = margins(self.plan());
         let margins = margins.iter().filter_map(|margin| margin.within(run));
         margins.filter_map(|margin| margin.below_zero()).collect()
     }

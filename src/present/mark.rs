@@ -3,8 +3,8 @@
 
 use std::ops::Range;
 
+use super::levels::{Run, margins};
 use super::number::{Toward, Units};
-use super::strip::{at_target, end_of};
 use crate::plan::{Plan, TurnBack};
 use crate::quantity::{Kilometres, Litres};
 use crate::solver::fuel::ROUNDING;
@@ -127,11 +127,12 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
 
 /// Where the fuel falls below the line that it must stay above, and where by the best estimate it runs out.
 fn falls(plan: &Plan) -> Vec<Mark> {
-    let (kind, below) = if plan.doubt.is_some() {
-        (MarkKind::BelowReserve, below_at_target(plan))
+    let kind = if plan.doubt.is_some() {
+        MarkKind::BelowReserve
     } else {
-        (MarkKind::BelowMinimum, below_by_best_estimate(plan))
+        MarkKind::BelowMinimum
     };
+    let below = falls_below(margins(plan));
     let mut marks: Vec<Mark> = below.into_iter().map(|at| Mark { at, kind }).collect();
     let mut was_dry = false;
     for span in &plan.course {
@@ -147,28 +148,14 @@ fn falls(plan: &Plan) -> Vec<Mark> {
     marks
 }
 
-/// Where at the success target the fuel falls below the reserve.
-fn below_at_target(plan: &Plan) -> Vec<Kilometres> {
-    let legs = (1..=plan.legs.len()).filter_map(|leg| at_target(plan, leg));
-    falls_below(legs.map(|leg| (leg.from_km..leg.to_km, [leg.from, leg.to])))
-}
-
-/// Where by the best estimate it falls below the minimum.
-fn below_by_best_estimate(plan: &Plan) -> Vec<Kilometres> {
-    falls_below(plan.course.iter().map(|span| {
-        let margin = |far| end_of(span, far).margin();
-        (span.from_km..span.to_km, [margin(false), margin(true)])
-    }))
-}
-
 /// Where margins that go evenly from one value to the other on each run fall below 0.
-fn falls_below(runs: impl Iterator<Item = (Range<Kilometres>, [Litres; 2])>) -> Vec<Kilometres> {
+fn falls_below(margins: Vec<Run>) -> Vec<Kilometres> {
     let mut falls = Vec::new();
     let mut was_below = false;
-    for (run, margins) in runs {
-        let [starts_below, is_below] = margins.map(|margin| margin < -ROUNDING);
+    for Run { km, litres } in margins {
+        let [starts_below, is_below] = litres.map(|margin| margin < -ROUNDING);
         if (is_below || starts_below) && !was_below {
-            falls.push(crossing(run, margins));
+            falls.push(crossing(km, litres));
         }
         was_below = is_below;
     }

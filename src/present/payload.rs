@@ -4,8 +4,9 @@ use super::carrying::{carrying_place, limit_name};
 use super::finding::listed;
 use super::load::name;
 use super::number::{Figure, Toward, Units};
+use super::range::IN_SHORT;
 use crate::model::vocabulary::CarryingPlace;
-use crate::plan::range::{GEAR, RangeChange, Ranges, TypicalSurface};
+use crate::plan::range::{GEAR, RangeChange, Ranges};
 use crate::plan::{Departure, LoadBar, MadeOf, Plan, Room};
 use crate::quantity::{Kilograms, Kilometres, Share};
 
@@ -129,12 +130,7 @@ pub(crate) fn still(rooms: &[Room], units: Units) -> String {
 pub(crate) fn price(ranges: &Ranges, units: Units) -> Vec<String> {
     let sentence = |what: RangeChange| {
         let changed = ranges.changes.iter().find(|changed| changed.what == what)?;
-        let on = [
-            (TypicalSurface::Sealed, "sealed road"),
-            (TypicalSurface::Gravel, "gravel"),
-            (TypicalSurface::SandyTrack, "a sandy track"),
-        ];
-        let parts = on.iter().filter_map(|(surface, name)| {
+        let parts = IN_SHORT.iter().filter_map(|(surface, name)| {
             let km: Kilometres = changed.by_surface[*surface as usize]?;
             let km = units.distance(km.abs(), Toward::Nearest);
             Some(format!("{km} on {name}"))

@@ -33,6 +33,13 @@ pub(crate) const SURFACES: BySurface<&str> = [
     "rock, low range",
 ];
 
+/// The surfaces that a sentence is about.
+pub(super) const IN_SHORT: [(TypicalSurface, &str); 3] = [
+    (TypicalSurface::Sealed, "sealed road"),
+    (TypicalSurface::Gravel, "gravel"),
+    (TypicalSurface::SandyTrack, "a sandy track"),
+];
+
 /// A table with one column a surface.
 #[derive(Clone, Debug)]
 pub(crate) struct Table {
@@ -259,13 +266,8 @@ pub(crate) fn end_of_cans(ranges: &Ranges, units: Units) -> String {
 
 /// The range at the target from the tank alone, and with the most cans, each in a sentence.
 pub(crate) fn in_short(ranges: &Ranges, units: Units) -> Vec<String> {
-    let on = [
-        (TypicalSurface::Sealed, "sealed road"),
-        (TypicalSurface::Gravel, "gravel"),
-        (TypicalSurface::SandyTrack, "a sandy track"),
-    ];
     let sentence = |with: &str, loaded: &Loaded| {
-        let parts = on.map(|(surface, name)| {
+        let parts = IN_SHORT.map(|(surface, name)| {
             let range = &loaded.by_surface[surface as usize];
             let km = units.distance(range.to_minimum.at_target, Toward::Down);
             format!("{km} on {name}")

@@ -61,26 +61,12 @@ impl<'a> RouteLine<'a> {
     /// # Panics
     /// When there is no such place.
     pub(crate) fn place(self, place_number: usize) -> Option<Position> {
-        let ends = || {
-            Some(
-                self.track(place_number)?
-                    .last()?
-                    .points()
-                    .last()?
-                    .position(),
-            )
-        };
-        let begins = || {
-            Some(
-                self.track(place_number + 1)?
-                    .first()?
-                    .points()
-                    .first()?
-                    .position(),
-            )
-        };
+        let end = |lines: &[Polyline]| lines.last()?.points().last().map(Point::position);
+        let begin = |lines: &[Polyline]| lines.first()?.points().first().map(Point::position);
         let stated = self.plan.trip.place(place_number).position;
-        stated.or_else(ends).or_else(begins)
+        stated
+            .or_else(|| end(self.track(place_number)?))
+            .or_else(|| begin(self.track(place_number + 1)?))
     }
 
     /// The position at a kilometre of the trip.

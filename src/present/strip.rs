@@ -9,6 +9,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::heights::Heights;
+use super::levels::at_target;
 use super::mark::{Mark, marks};
 use crate::model::vocabulary::Surface;
 use crate::plan::{OnBoard, Plan, PlannedLeg, Span};
@@ -320,45 +321,6 @@ impl Strip {
     }
 }
 
-/// The margin over the reserve on one leg at the success target, taken as straight between its ends.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct AtTarget {
-    pub(super) from_km: Kilometres,
-    pub(super) to_km: Kilometres,
-    pub(super) from: Litres,
-    pub(super) to: Litres,
-}
-
-impl AtTarget {
-    /// The least margin in the part of a run that is on the leg.
-    fn least_in(&self, run: &Range<Kilometres>) -> Litres {
-        let length = self.to_km - self.from_km;
-        let at = |km: Kilometres| {
-            let part = if length > Kilometres::ZERO {
-                ((km - self.from_km) / length).clamp(0.0, 1.0)
-            } else {
-                1.0
-            };
-            self.from + (self.to - self.from) * part
-        };
-        at(run.start).min(at(run.end))
-    }
-}
-
-/// The margin at the target on leg number `leg`, from 1; `None` if nothing was simulated or there is no such leg.
-pub(super) fn at_target(plan: &Plan, leg: usize) -> Option<AtTarget> {
-    let (planned, band) = (
-        plan.legs.get(leg - 1)?,
-        plan.doubt.as_ref()?.bands.get(leg - 1)?,
-    );
-    Some(AtTarget {
-        from_km: planned.from_km,
-        to_km: planned.from_km + planned.distance,
-        from: band.start_at_target - planned.fixed_reserve,
-        to: band.end_at_target - planned.fixed_reserve,
-    })
-}
-
 /// The part of a list in order of kilometres that is in a run.
 fn within<'a, T>(
     items: &'a [T],
@@ -370,35 +332,20 @@ fn within<'a, T>(
     &items[first..last.max(first)]
 }
 
-/// One end of a span.
-pub(super) fn end_of(span: &Span, far: bool) -> Level {
-    let (at, tank, reserve) = if far {
-        (span.to_km, span.tank_to, span.reserve_to)
-    } else {
-        (span.from_km, span.tank_from, span.reserve_from)
-    };
-    Level {
-        at,
-        on_board: OnBoard {
-            tank,
-            cans: span.cans,
-            reserve,
-        },
-    }
-}
-
 /// A point of a span; of one without length its far end.
 fn level_in(span: &Span, at: Kilometres) -> Level {
-    if at >= span.to_km {
-        return end_of(span, true);
-    }
-    let part = ((at - span.from_km) / (span.to_km - span.from_km)).max(0.0);
+    let part = if at < span.to_km {
+        ((at - span.from_km) / (span.to_km - span.from_km)).max(0.0)
+    } else {
+        1.0
+    };
+    let between = |from: Litres, to: Litres| from + (to - from) * part;
     Level {
         at,
         on_board: OnBoard {
-            tank: span.tank_from + (span.tank_to - span.tank_from) * part,
+            tank: between(span.tank_from, span.tank_to),
             cans: span.cans,
-            reserve: span.reserve_from + (span.reserve_to - span.reserve_from) * part,
+            reserve: between(span.reserve_from, span.reserve_to),
         },
     }
 }

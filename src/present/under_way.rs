@@ -147,38 +147,33 @@ pub(super) fn needs(plan: &Plan, now: &Now, units: Units) -> String {
         };
         units.fuel_tenths(litres, toward).to_string()
     };
-    let on = match (now.continue_with, now.continue_filling) {
-        (Some(litres), Some(filling)) if filling > Litres::ZERO => {
-            format!(
-                "Continuing needs {}, or {} and a fill here",
-                figure(litres),
-                figure(filling)
-            )
+    let or_fill = |litres: Litres| {
+        if litres > Litres::ZERO {
+            format!("{} and a fill here", figure(litres))
+        } else {
+            "a fill here".to_owned()
         }
-        (Some(litres), Some(_)) => {
-            format!("Continuing needs {}, or a fill here", figure(litres))
+    };
+    let on = match (now.continue_with, now.continue_filling) {
+        (Some(litres), Some(filling)) => {
+            format!(
+                "Continuing needs {}, or {}",
+                figure(litres),
+                or_fill(filling)
+            )
         }
         (Some(litres), None) => format!("Continuing needs {}", figure(litres)),
-        (None, Some(filling)) if filling > Litres::ZERO => {
-            format!("Continuing needs {} and a fill here", figure(filling))
-        }
-        (None, Some(_)) => "Continuing needs a fill here".to_owned(),
+        (None, Some(filling)) => format!("Continuing needs {}", or_fill(filling)),
         (None, None) => "No amount is enough to continue".to_owned(),
     };
-    let is_at_start = plan
-        .progress
-        .as_deref()
-        .is_some_and(|progress| progress.place_number == 0);
+    let is_at_start = plan.progress.is_some() && driven(plan) == 0;
     let back = match now.back {
-        Some((refuge, needed)) if needed > Litres::ZERO => {
-            let refuge = place_name(plan, refuge);
-            format!("; returning to {refuge} needs {}", figure(needed))
-        }
-        Some((refuge, _)) => {
-            format!(
-                "; returning to {} needs a fill here",
-                place_name(plan, refuge)
-            )
+        Some((refuge, needed)) => {
+            let needed = match needed {
+                litres if litres > Litres::ZERO => figure(litres),
+                _ => "a fill here".to_owned(),
+            };
+            format!("; returning to {} needs {needed}", place_name(plan, refuge))
         }
         None if is_at_start => String::new(),
         None => "; no return is possible".to_owned(),
