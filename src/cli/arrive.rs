@@ -3,7 +3,7 @@
 use super::args::Arrive;
 use super::failure::Failure;
 use super::files::Own;
-use super::{Common, DONE, files, planned, set, units};
+use super::{Common, files, planned, print_plan, set, units};
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::model::check::{self, Problem};
@@ -13,7 +13,6 @@ use crate::plan::Plan;
 use crate::present::number::Units;
 use crate::present::under_way;
 use crate::quantity::{Kilometres, Litres};
-use crate::report::{Case, text};
 
 /// Writes the reading into the trip file, then prints the plan from there.
 pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
@@ -58,15 +57,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     // The log is in the trip's own file, which is to change.
     file.write(&trip)?;
     note_corrections(&trip, asked, place_number, place, &change, common);
-    files::print(&text::report(
-        Case {
-            plan: &planned(planning, common),
-            what_ifs: &asked.changes.what_if,
-            set: &asked.changes.as_set(),
-        },
-        units,
-    ))?;
-    Ok(DONE)
+    print_plan(planning, &asked.changes, units, common)
 }
 
 /// Refuses an odometer that went back, and one that counts far from what is planned unless it is confirmed: a slip
@@ -81,21 +72,18 @@ fn refuse_odd_odometer(
     let Some(odd) = plan.odd_odometer(reading, asked.again) else {
         return Ok(());
     };
-    let reason = under_way::odd_odometer(&odd, units);
-    if odd.is_impossible() {
-        Err(Failure::Wrong(format!(
-            "--odometer {}: {reason}",
-            asked.odometer
-        )))
+    let hint = if odd.is_impossible() {
+        ""
     } else if asked.sure {
-        Ok(())
+        return Ok(());
     } else {
-        let sure = "add --sure if the reading is right";
-        Err(Failure::Wrong(format!(
-            "--odometer {}: {reason}; {sure}",
-            asked.odometer
-        )))
-    }
+        "; add --sure if the reading is right"
+    };
+    let reason = under_way::odd_odometer(&odd, units);
+    Err(Failure::Wrong(format!(
+        "--odometer {}: {reason}{hint}",
+        asked.odometer
+    )))
 }
 
 /// The options of the command line for the values of a reading.

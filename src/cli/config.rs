@@ -23,30 +23,13 @@ struct Config {
     /// Whether the mouse is captured; `--no-mouse` overrides it.
     mouse: Option<bool>,
     /// The palette, `dark` or `light`; the terminal is asked for its background if it is not set.
-    palette: Option<Palette>,
+    palette: Option<Ground>,
     /// Units of trips that set none.
     units: Option<UnitsChoice>,
     /// Map extract, or a folder of them; `--map` overrides it.
     map: Option<PathBuf>,
     /// Folder of elevation tiles; `--heights` overrides it.
     heights: Option<PathBuf>,
-}
-
-/// A palette of the screen.
-#[derive(Clone, Copy, Debug, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-enum Palette {
-    Dark,
-    Light,
-}
-
-impl Palette {
-    const fn ground(self) -> Ground {
-        match self {
-            Self::Dark => Ground::Dark,
-            Self::Light => Ground::Light,
-        }
-    }
 }
 
 /// The path of `--config`, otherwise the one in the user's folder.
@@ -89,7 +72,7 @@ pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
         color: common.color.or(color.filter(|_| !no_color)),
         ascii: common.ascii || ascii.unwrap_or(false),
         no_mouse: common.no_mouse || !mouse.unwrap_or(true),
-        palette: palette.map(Palette::ground),
+        palette,
         preferred: units,
         map,
         heights,

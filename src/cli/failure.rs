@@ -121,6 +121,12 @@ impl Failure {
                 ..ErrorEntry::default()
             }]
         };
+        let of_problem = |problem: &Problem| ErrorEntry {
+            pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
+            part: problem.named.clone(),
+            message: problem.message.clone(),
+            ..ErrorEntry::default()
+        };
         match self {
             Self::Call(error) => {
                 let text = error.render().to_string();
@@ -134,20 +140,14 @@ impl Failure {
                     file: Some(file.clone()),
                     line: problem.place.map(|place| place.line),
                     column: problem.place.map(|place| place.column),
-                    pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
-                    part: problem.named.clone(),
-                    message: problem.message.clone(),
-                    ..ErrorEntry::default()
+                    ..of_problem(problem)
                 })
                 .collect(),
             Self::Set(problems) => problems
                 .iter()
                 .map(|problem| ErrorEntry {
                     option: Some("--set".to_owned()),
-                    pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
-                    part: problem.named.clone(),
-                    message: problem.message.clone(),
-                    ..ErrorEntry::default()
+                    ..of_problem(problem)
                 })
                 .collect(),
             Self::Unimportable(problems) => problems

@@ -160,7 +160,8 @@ pub(crate) fn write(path: &Path, text: &str, force: bool) -> Result<(), Failure>
     .map_err(|error| Failure::Failed(error.into()))
 }
 
-const fn existing(force: bool) -> Existing {
+/// What to do with a file that exists.
+pub(crate) const fn existing(force: bool) -> Existing {
     if force {
         Existing::Replace
     } else {

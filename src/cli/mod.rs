@@ -204,13 +204,7 @@ fn screen(path: &Path, changes: &Changes, common: &Common) -> Result<u8, Failure
     if !is_screen() {
         let trip = set::with_changes(files::read_trip(path)?, changes, common)?;
         let units = units(&trip, common);
-        let case = Case {
-            plan: &planned(trip, common),
-            what_ifs: &changes.what_if,
-            set: &changes.as_set(),
-        };
-        files::print(&text::report(case, units))?;
-        return Ok(DONE);
+        return print_plan(trip, changes, units, common);
     }
     let (mut session, mut opened) = Session::open(path, &System)?;
     session.prefer_map_files(common);
@@ -219,6 +213,17 @@ fn screen(path: &Path, changes: &Changes, common: &Common) -> Result<u8, Failure
     tui::run(opened, &mut session, options(common, units))
         .context(NO_SCREEN)
         .map_err(Failure::Failed)?;
+    Ok(DONE)
+}
+
+/// Prints the text report of a trip to which changes were applied.
+fn print_plan(trip: Trip, changes: &Changes, units: Units, common: &Common) -> Result<u8, Failure> {
+    let case = Case {
+        plan: &planned(trip, common),
+        what_ifs: &changes.what_if,
+        set: &changes.as_set(),
+    };
+    files::print(&text::report(case, units))?;
     Ok(DONE)
 }
 
@@ -322,11 +327,8 @@ fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
 /// The units of `--units`, otherwise those of the trip, otherwise those of the preferences.
 fn units(trip: &Trip, common: &Common) -> Units {
     let asked = units_asked(common).or(trip.rules().units);
-    Units(
-        asked
-            .or(units_preferred(common))
-            .unwrap_or_else(|| trip.rules().units()),
-    )
+    let asked = asked.or(units_preferred(common));
+    Units(asked.unwrap_or_else(|| trip.rules().units()))
 }
 
 fn units_preferred(common: &Common) -> Option<UnitSystem> {

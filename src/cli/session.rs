@@ -2,7 +2,7 @@
 
 use std::error::Error;
 use std::fs;
-use std::io::ErrorKind;
+use std::io;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
@@ -16,7 +16,7 @@ use crate::io::folders;
 use crate::io::journal::{self, Fingerprint, Head, Journal, Kept};
 use crate::io::json::{self, ReadError};
 use crate::io::reason::plain_reason;
-use crate::io::save::{self, Existing, SaveError};
+use crate::io::save::{self, SaveError};
 use crate::model::Trip;
 use crate::model::change::{Deed, History};
 use crate::model::check::Problem;
@@ -224,7 +224,7 @@ impl Session {
         Some(LeftOver { history, deeds })
     }
 
-    fn begin(&self, deeds: &[Deed]) -> std::io::Result<Journal> {
+    fn begin(&self, deeds: &[Deed]) -> io::Result<Journal> {
         match (&self.path, self.print, &self.new) {
             (Some(path), Some(print), _) => {
                 let path = absolute(path);
@@ -234,7 +234,7 @@ impl Session {
             (_, _, Some(trip)) => {
                 Journal::begin(self.disk, &self.place_of_new(), &Head::of_trip(trip), deeds)
             }
-            _ => Err(std::io::Error::other("the file can no longer be read")),
+            _ => Err(io::Error::other("the file can no longer be read")),
         }
     }
 
@@ -251,9 +251,7 @@ impl Session {
         let place = before.or_else(|| self.state.as_ref().and_then(numbered));
         place.into_iter().collect()
     }
-}
 
-impl Session {
     fn report(&mut self, message: &str) {
         self.troubles.push(message.to_owned());
     }
@@ -296,11 +294,7 @@ impl Outside for Session {
         {
             return Err(NotSaved::Changed);
         }
-        let existing = if own || over {
-            Existing::Replace
-        } else {
-            Existing::Keep
-        };
+        let existing = files::existing(own || over);
         let failed = |error: &dyn Error| NotSaved::Failed(error.to_string());
         let mut text = Vec::new();
         json::write(trip, &mut text).map_err(|error| failed(&error))?;
@@ -344,12 +338,7 @@ impl Outside for Session {
                 self.drop_offered();
                 self.journal = Some(journal);
             }
-            Err(error) => {
-                self.report(&format!(
-                    "unsaved edits are not backed up ({}); save often",
-                    plain_reason(&error)
-                ));
-            }
+            Err(error) => self.troubles.push(not_backed_up(&error)),
         }
     }
 
@@ -382,12 +371,8 @@ impl Outside for Session {
         };
         let mut text = Vec::new();
         json::write(&vehicle, &mut text).map_err(|error| failed(&error))?;
-        let existing = if over {
-            Existing::Replace
-        } else {
-            Existing::Keep
-        };
         let path = folder.join(file);
+        let existing = files::existing(over);
         match save::save(self.disk, &path, existing, |stream| stream.write_all(&text)) {
             Ok(()) => Ok(shown_path(&path)),
             Err(SaveError::Exists(_)) => Err(NotSaved::Exists),
@@ -403,13 +388,8 @@ impl Outside for Session {
 
     fn trouble(&mut self) -> Option<String> {
         let of_journal = self.journal.as_ref().and_then(Journal::trouble);
-        let of_journal = of_journal.map(|error| {
-            format!(
-                "unsaved edits are not backed up ({}); save often",
-                plain_reason(&error)
-            )
-        });
-        self.troubles.extend(of_journal);
+        self.troubles
+            .extend(of_journal.map(|error| not_backed_up(&error)));
         let troubles = std::mem::take(&mut self.troubles);
         (!troubles.is_empty()).then(|| troubles.join("; "))
     }
@@ -442,6 +422,11 @@ impl Outside for Session {
     }
 }
 
+fn not_backed_up(error: &io::Error) -> String {
+    let reason = plain_reason(error);
+    format!("unsaved edits are not backed up ({reason}); save often")
+}
+
 /// Everything for which a trip file with this trip would be refused.
 fn as_in_a_file(trip: &Trip) -> Result<(), Vec<Problem>> {
     let mut text = Vec::new();
@@ -457,11 +442,8 @@ fn as_in_a_file(trip: &Trip) -> Result<(), Vec<Problem>> {
 }
 
 fn seen(path: &Path) -> Option<(SystemTime, u64)> {
-    match fs::metadata(path) {
-        Ok(about) => Some((about.modified().ok()?, about.len())),
-        Err(error) if error.kind() == ErrorKind::NotFound => None,
-        Err(_) => None,
-    }
+    let about = fs::metadata(path).ok()?;
+    Some((about.modified().ok()?, about.len()))
 }
 
 /// The path from the root, so that it means the same wherever the program is started the next time.

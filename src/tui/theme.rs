@@ -66,7 +66,8 @@ fn is_monochrome(term: &str) -> bool {
 }
 
 /// The ground that a terminal writes on.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Ground {
     /// Black or nearly so.
     #[default]
