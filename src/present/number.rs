@@ -380,6 +380,17 @@ fn eighths(in_tank: Litres, tank: Litres, toward: Toward) -> &'static str {
     MARKS[mark]
 }
 
+/// How many of so many cells a share fills, to the nearest.
+pub(crate) fn cells(share: Share, of: usize) -> usize {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "clamped to the cells; no number becomes 0"
+    )]
+    let cells = (share.get() * of as f64).round().clamp(0.0, of as f64) as usize;
+    cells
+}
+
 /// Time in a column whose head is `h:min`, `3:20`, to five minutes from an hour on.
 pub(crate) fn clock(time: Hours) -> String {
     let (hours, minutes) = hours_and_minutes(time);

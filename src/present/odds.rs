@@ -2,7 +2,7 @@
 
 use super::finding::place_name;
 use super::name::plain;
-use super::number::{Toward, Units, odds, outcome};
+use super::number::{Toward, Units, cells, odds, outcome};
 use crate::plan::doubt::Doubt;
 use crate::plan::{Driver, Odds, Outcomes, Plan, Uncertain, Unknown};
 use crate::quantity::{Litres, Share};
@@ -212,17 +212,7 @@ pub(crate) struct DriverRow {
 impl DriverRow {
     /// Where the bar begins and ends among so many columns.
     pub(crate) fn columns(&self, width: usize) -> [usize; 2] {
-        self.bar.map(|share| {
-            #[expect(
-                clippy::cast_possible_truncation,
-                clippy::cast_sign_loss,
-                reason = "clamped to the columns there are"
-            )]
-            let at = (share.get() * width as f64)
-                .round()
-                .clamp(0.0, width as f64) as usize;
-            at
-        })
+        self.bar.map(|share| cells(share, width))
     }
 }
 

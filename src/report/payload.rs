@@ -3,9 +3,9 @@
 use crate::plan::range::Ranges;
 use crate::plan::{MadeOf, Plan, Room};
 use crate::present::name::pad_left;
-use crate::present::number::Units;
+use crate::present::number::{Units, cells};
 use crate::present::payload;
-use crate::quantity::{Kilograms, Share};
+use crate::quantity::Kilograms;
 
 use super::page::Page;
 
@@ -15,7 +15,7 @@ const BAR: usize = 52;
 /// What the gross mass is made of, each part where the ones before it end.
 pub(super) fn budget(page: &mut Page, made_of: &MadeOf, gvm: Option<Kilograms>, units: Units) {
     for row in payload::budget(made_of, gvm, units) {
-        let [from, to] = [row.from, row.to].map(column);
+        let [from, to] = [row.from, row.to].map(|share| cells(share, BAR));
         // What is there is seen, however small.
         let to = to.max(from + 1).min(BAR);
         let from = from.min(to - 1);
@@ -29,16 +29,6 @@ pub(super) fn budget(page: &mut Page, made_of: &MadeOf, gvm: Option<Kilograms>, 
             " ".repeat(BAR - to),
         ));
     }
-}
-
-fn column(share: Share) -> usize {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "a share of the drawing"
-    )]
-    let column = (share.get().clamp(0.0, 1.0) * BAR as f64).round() as usize;
-    column
 }
 
 /// The margins of each day.

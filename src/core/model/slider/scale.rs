@@ -38,18 +38,21 @@ enum Marks {
 
 /// Numbers `low` to `high`, `grain` apart.
 fn even(low: f64, high: f64, grain: f64, reading: fn(f64) -> Reading) -> Marks {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "some hundred steps at most; no number becomes 0"
-    )]
-    let last = ((high - low) / grain).round().max(0.0) as u32;
     Marks::Even {
         low,
         grain,
-        last,
+        last: whole(((high - low) / grain).round()),
         reading,
     }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "some hundred steps at most; less than 0 and no number become 0"
+)]
+const fn whole(step: f64) -> u32 {
+    step as u32
 }
 
 impl Marks {
@@ -147,15 +150,8 @@ impl Scale {
     }
 
     pub fn resting(&self) -> SliderStep {
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "clamped to the scale; no number becomes 0"
-        )]
-        let below = (self.at + 1e-9)
-            .floor()
-            .clamp(0.0, f64::from(self.slider_steps() - 1)) as u32;
-        SliderStep(below)
+        let below = whole((self.at + 1e-9).floor());
+        SliderStep(below.min(self.slider_steps() - 1))
     }
 
     pub(crate) fn turned(
@@ -189,13 +185,7 @@ impl Scale {
             // The trip states more than the scale has.
             return None;
         }
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "clamped to the scale; no number becomes 0"
-        )]
-        let number = wanted as u32;
-        Some(SliderStep(number))
+        Some(SliderStep(whole(wanted)))
     }
 }
 
