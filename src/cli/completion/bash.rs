@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use clap::Command;
 
-use super::{CommandSpec, Value, command_specs, options_with_values};
+use super::{CommandSpec, Value, command_names, command_specs, filled};
 
 /// What finds the command, and the word to complete. Bash takes the sign of `--units=us` as a word of its own.
 const BEGIN: &str = r#"_drystage() {
@@ -60,13 +60,7 @@ complete -o bashdefault -o default -F _drystage drystage
 /// The completion script for bash, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
     let command_specs = command_specs(program);
-    let commands: Vec<&str> = command_specs[1..]
-        .iter()
-        .map(|spec| spec.name.as_str())
-        .collect();
-    let mut text = BEGIN
-        .replace("VALUED", &options_with_values(&command_specs).join("|"))
-        .replace("COMMANDS", &commands.join("|"));
+    let mut text = filled(BEGIN, &command_specs, "|");
     for spec in &command_specs {
         for option in &spec.options {
             let Some(value) = &option.value else {
@@ -96,7 +90,8 @@ pub(in crate::cli) fn script(program: &Command) -> String {
         let names: Vec<&str> = names.flatten().map(String::as_str).collect();
         let is_program = spec.name.is_empty();
         let argument = if is_program {
-            format!("words=\"{}\"; files=1", commands.join(" "))
+            let commands = command_names(&command_specs).join(" ");
+            format!("words=\"{commands}\"; files=1")
         } else {
             arguments(spec)
         };

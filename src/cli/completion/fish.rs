@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use clap::Command;
 
-use super::{Value, command_specs, options_with_values};
+use super::{Value, command_specs, filled};
 
 /// What finds the command: its name, `trip` after a trip, or `none`. Whether a number of its arguments are there.
 const FIND: &str = r"function __drystage_words
@@ -51,13 +51,7 @@ complete -c drystage -n '__drystage_is none' -F
 /// The completion script for fish, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
     let command_specs = command_specs(program);
-    let commands: Vec<&str> = command_specs[1..]
-        .iter()
-        .map(|spec| spec.name.as_str())
-        .collect();
-    let mut text = FIND
-        .replace("VALUED", &options_with_values(&command_specs).join(" "))
-        .replace("COMMANDS", &commands.join(" "));
+    let mut text = filled(FIND, &command_specs, " ");
     for spec in &command_specs[1..] {
         let _ = writeln!(
             text,

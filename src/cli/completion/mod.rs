@@ -124,6 +124,20 @@ fn command_specs(program: &Command) -> Vec<CommandSpec> {
     command_specs
 }
 
+/// A part of a script with the options that a value follows and the commands in it.
+fn filled(part: &str, command_specs: &[CommandSpec], separator: &str) -> String {
+    let options = options_with_values(command_specs).join(separator);
+    let commands = command_names(command_specs).join(separator);
+    part.replace("VALUED", &options)
+        .replace("COMMANDS", &commands)
+}
+
+/// The names of the commands, the program itself left out.
+fn command_names(command_specs: &[CommandSpec]) -> Vec<&str> {
+    let commands = command_specs[1..].iter();
+    commands.map(|spec| spec.name.as_str()).collect()
+}
+
 /// Every option that a value follows, of any command, once.
 fn options_with_values(command_specs: &[CommandSpec]) -> Vec<&str> {
     let options = command_specs.iter().flat_map(|spec| &spec.options);

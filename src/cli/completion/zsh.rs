@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use clap::Command;
 
-use super::{Choice, CommandSpec, Value, command_specs, options_with_values, quoted};
+use super::{Choice, CommandSpec, Value, command_specs, filled, quoted};
 
 /// What finds the command. The words before it are taken away, so that its own arguments are counted from it.
 const FIND: &str = r#"    local i command=""
@@ -43,10 +43,6 @@ fi
 /// The completion script for zsh, with the options and words of this version.
 pub(in crate::cli) fn script(program: &Command) -> String {
     let command_specs = command_specs(program);
-    let commands: Vec<&str> = command_specs[1..]
-        .iter()
-        .map(|spec| spec.name.as_str())
-        .collect();
     let mut text =
         "#compdef drystage\n\n_drystage() {\n    local -a drystage_commands=(\n".to_owned();
     for spec in &command_specs[1..] {
@@ -54,9 +50,7 @@ pub(in crate::cli) fn script(program: &Command) -> String {
         let _ = writeln!(text, "        {}", quoted(&entry));
     }
     text.push_str("    )\n");
-    text += &FIND
-        .replace("VALUED", &options_with_values(&command_specs).join("|"))
-        .replace("COMMANDS", &commands.join("|"));
+    text += &filled(FIND, &command_specs, "|");
     for spec in &command_specs {
         let _ = writeln!(text, "        (\"{}\") _arguments -s -S \\", spec.name);
         for option in &spec.options {
