@@ -68,6 +68,12 @@ macro_rules! quantity {
                 Self(self.0.min(other.0))
             }
 
+            /// What part it is of a whole; `None` of nothing.
+            #[inline]
+            pub fn part_of(self, whole: Self) -> Option<f64> {
+                (whole > Self::ZERO).then(|| self / whole)
+            }
+
             /// The quantity without its sign.
             #[must_use]
             #[inline]

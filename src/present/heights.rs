@@ -54,11 +54,7 @@ impl Heights {
         let to = to.clamp(1, self.places.len() - 1);
         let [start, end] = [to - 1, to].map(|place| self.places[place]);
         let [from, to] = [to - 1, to].map(|place| self.at_places[place]);
-        let part = if end > start {
-            ((km - start) / (end - start)).clamp(0.0, 1.0)
-        } else {
-            1.0
-        };
-        from + (to - from) * part
+        let part = (km - start).part_of(end - start);
+        from + (to - from) * part.map_or(1.0, |part| part.clamp(0.0, 1.0))
     }
 }

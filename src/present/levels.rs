@@ -33,11 +33,9 @@ impl Run {
         let length = self.km.end - self.km.start;
         let [from, to] = self.litres;
         let at = |km: Kilometres| {
-            let part = if length > Kilometres::ZERO {
-                ((km - self.km.start) / length).clamp(0.0, 1.0)
-            } else {
-                1.0
-            };
+            let part = (km - self.km.start)
+                .part_of(length)
+                .map_or(1.0, |part| part.clamp(0.0, 1.0));
             from + (to - from) * part
         };
         at(run.start).min(at(run.end))

@@ -257,13 +257,7 @@ pub(crate) fn how_to_read_drivers(units: Units) -> String {
 pub(crate) fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
     let most = most(doubt.drivers());
     let all = acting(doubt.drivers());
-    let part = |litres: Litres| {
-        Share::new(if most > Litres::ZERO {
-            litres / most
-        } else {
-            0.0
-        })
-    };
+    let part = |litres: Litres| Share::new(litres.part_of(most).unwrap_or(0.0));
     all.into_iter()
         .map(|driver| DriverRow {
             name: uncertain(driver.of, plan),

@@ -278,11 +278,9 @@ impl Strip {
         let doubt = self.plan.doubt.as_ref()?;
         let n = self.leg_at(km);
         let (leg, band) = (self.plan.legs.get(n - 1)?, doubt.bands.get(n - 1)?);
-        let part = if leg.distance > Kilometres::ZERO {
-            ((km - leg.from_km) / leg.distance).clamp(0.0, 1.0)
-        } else {
-            1.0
-        };
+        let part = (km - leg.from_km)
+            .part_of(leg.distance)
+            .map_or(1.0, |part| part.clamp(0.0, 1.0));
         Some([
             band.start.low + (band.end.low - band.start.low) * part,
             band.start.high + (band.end.high - band.start.high) * part,

@@ -158,11 +158,7 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
     let ascent = leg.ascent_m.unwrap_or(of_track(|climbed| climbed.ascent));
     let descent = leg.descent_m.unwrap_or(of_track(|climbed| climbed.descent));
     let length = Metres::from(distance);
-    let mean = if length > Metres::ZERO {
-        (ascent + descent) / length
-    } else {
-        0.0
-    };
+    let mean = (ascent + descent).part_of(length).unwrap_or(0.0);
     let grade = Grade::new(mean.max(LEAST_MEAN_GRADE.get()));
     let surveyed_grade = |of: fn(&Profile) -> Option<Grade>| {
         let of_track = surveyed.as_ref().and_then(of);
@@ -173,11 +169,7 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
     // What a stated grade leaves of the length may require a steeper one on the other side.
     let beside = |height: Metres, other: Metres, stated: Option<Grade>| {
         let left = stated.map_or(length, |grade| length - other / grade.get());
-        Grade::new(if left > Metres::ZERO {
-            height / left
-        } else {
-            0.0
-        })
+        Grade::new(height.part_of(left).unwrap_or(0.0))
     };
     Terrain {
         guessed_from,

@@ -33,11 +33,7 @@ impl Usage {
 
     /// From the litres that the leg would take if the fuel on board stayed at nothing, and at `full`.
     pub fn between(at_empty: Litres, at_full: Litres, full: Litres) -> Self {
-        let beta = if full > Litres::ZERO {
-            (at_full - at_empty) / full
-        } else {
-            0.0
-        };
+        let beta = (at_full - at_empty).part_of(full).unwrap_or(0.0);
         Self {
             alpha: at_empty.get(),
             beta,

@@ -180,11 +180,7 @@ fn carried_losses(facts: &TripFacts<'_>, problem: &Problem, need: &Need, run: &R
 fn departing(facts: &TripFacts<'_>, loadout: &Loadout, run: &Run) -> Vec<(Departing, Litres)> {
     let fill = loadout.fill;
     let departing = run.legs.iter().enumerate().map(|(leg, driven)| {
-        let full = if fill > Litres::ZERO {
-            driven.start_cans / fill
-        } else {
-            0.0
-        };
+        let full = driven.start_cans.part_of(fill).unwrap_or(0.0);
         let departing = Departing {
             day: facts.days[leg],
             surface: facts.trip.legs[leg].surface(),

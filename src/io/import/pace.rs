@@ -198,11 +198,7 @@ impl Timed {
         for step in self.moves[first..].iter().take_while(|step| step.from < to) {
             let inside = step.to.min(to) - step.from.max(from);
             let whole = step.to - step.from;
-            let share = if whole > Metres::ZERO {
-                inside / whole
-            } else {
-                1.0
-            };
+            let share = inside.part_of(whole).unwrap_or(1.0);
             driven.way += inside;
             driven.time += step.time * share;
         }

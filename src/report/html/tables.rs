@@ -97,11 +97,7 @@ fn drawn(bar: &LoadBar, line: &load::LoadLine) -> Markup {
     let Some(limit) = bar.limit else {
         return html! {};
     };
-    let share = if limit > crate::quantity::Kilograms::ZERO {
-        bar.mass / limit
-    } else {
-        2.0
-    };
+    let share = bar.mass.part_of(limit).unwrap_or(2.0);
     let filled = (share * LIMIT).clamp(0.0, WIDTH);
     html! {
         svg.bar.load viewBox={ "0 0 " (px(WIDTH)) " 14" } role="img" aria-label={ (line.what) ": " (line.left.as_deref().unwrap_or_default()) } {

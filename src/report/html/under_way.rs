@@ -99,20 +99,14 @@ struct Frame {
 
 impl Frame {
     fn x(&self, km: Kilometres) -> f64 {
-        let part = if self.length > Kilometres::ZERO {
-            km / self.length
-        } else {
-            0.0
-        };
+        let part = km.part_of(self.length).unwrap_or(0.0);
         LEFT + (RIGHT - LEFT) * part
     }
 
     fn y(&self, litres: Litres) -> f64 {
-        let part = if self.top > Litres::ZERO {
-            (litres / self.top).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
+        let part = litres
+            .part_of(self.top)
+            .map_or(0.0, |part| part.clamp(0.0, 1.0));
         FOOT - (FOOT - TOP) * part
     }
 }

@@ -366,11 +366,7 @@ fn cut_line(line: &Polyline, at: Metres) -> (Polyline, Polyline) {
         before += 1;
     }
     let (from, to, step) = (points[before], points[before + 1], steps[before]);
-    let part = if step > Metres::ZERO {
-        (left / step).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
+    let part = left.part_of(step).map_or(0.0, |part| part.clamp(0.0, 1.0));
     let position = geodesic::between(from.position(), to.position(), Share::new(part));
     let cut = Point {
         lon: position.lon,

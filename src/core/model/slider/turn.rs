@@ -236,11 +236,7 @@ fn put_share(leg: &mut Leg, slider: Slider, to: impl Fn(Share) -> Share) {
         *share = Some(new);
     }
     if let Some(both) = leg.both_share {
-        let part = if before > Share::ZERO {
-            both / before
-        } else {
-            1.0
-        };
+        let part = both.part_of(before).unwrap_or(1.0);
         let least = leg.soft_share() + leg.low_range_share() - Share::new(1.0);
         let most = smaller(leg);
         leg.both_share = Some((most * part).max(least).max(Share::ZERO).min(most));

@@ -74,13 +74,7 @@ impl Plan {
         let leg = &self.legs[span.leg - 1];
         let length = span.to_km - span.from_km;
         let driven = length.min((km - span.from_km).max(Kilometres::ZERO));
-        let part_of = |whole: Kilometres| {
-            if whole > Kilometres::ZERO {
-                driven / whole
-            } else {
-                1.0
-            }
-        };
+        let part_of = |whole: Kilometres| driven.part_of(whole).unwrap_or(1.0);
         let used = self.kept.usages[span.leg - 1]
             .part(Share::new(part_of(leg.distance)))
             .litres(span.tank_from + span.cans);

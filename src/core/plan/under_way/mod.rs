@@ -320,11 +320,7 @@ impl<'a> Road<'a> {
             }
         }
         let of_parts = self.length(&parts);
-        let longer = if of_parts > Kilometres::ZERO {
-            driven / of_parts
-        } else {
-            1.0
-        };
+        let longer = driven.part_of(of_parts).unwrap_or(1.0);
         let used = from.left() + from.filled() - to.left();
         let spread = Litres::new(
             spread(from.how(), vehicle)
@@ -424,11 +420,7 @@ impl<'a> Road<'a> {
             let decanted = from.cans_left() - to.cans_left();
             let mut done = 0.0;
             for (leg, part) in parts {
-                let share = if all > Litres::ZERO {
-                    litres(leg, part) / all
-                } else {
-                    0.0
-                };
+                let share = litres(leg, part).part_of(all).unwrap_or(0.0);
                 let Some(driven) = driven.get_mut(leg) else {
                     aside += used * share;
                     continue;
@@ -470,11 +462,7 @@ impl<'a> Road<'a> {
     /// A leg over the same ground that is so long.
     fn shortened(&self, leg: usize, length: Kilometres) -> (Leg, Terrain) {
         let terrain = self.terrain[leg];
-        let part = if terrain.distance > Kilometres::ZERO {
-            length / terrain.distance
-        } else {
-            1.0
-        };
+        let part = length.part_of(terrain.distance).unwrap_or(1.0);
         let stated = &self.trip.legs[leg];
         let shortened = Leg {
             distance_km: Some(length),

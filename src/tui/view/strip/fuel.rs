@@ -30,11 +30,7 @@ impl Scale {
 
     /// Eighths of a row that so many litres are high.
     fn eighths(self, litres: Litres) -> i64 {
-        let share = if self.top > Litres::ZERO {
-            litres / self.top
-        } else {
-            0.0
-        };
+        let share = litres.part_of(self.top).unwrap_or(0.0);
         whole((share.clamp(0.0, 1.0) * f64::from(self.rows) * 8.0).round())
     }
 

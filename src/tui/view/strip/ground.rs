@@ -96,11 +96,9 @@ pub(super) fn draw_heights(state: &State, grid: Grid, area: Rect, buf: &mut Buff
             break;
         }
         let height = heights.at(grid.middle_of(column)) - heights.lowest();
-        let share = if range > Metres::ZERO {
-            (height / range).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
+        let share = height
+            .part_of(range)
+            .map_or(0.0, |part| part.clamp(0.0, 1.0));
         let eighths = 1 + whole((share * (most - 1) as f64).round());
         for from_below in 0..area.height {
             let in_row = (eighths - i64::from(from_below) * 8).clamp(0, 8);
