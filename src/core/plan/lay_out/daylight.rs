@@ -192,10 +192,7 @@ fn nights(facts: &TripFacts<'_>, legs: &[PlannedLeg]) -> Vec<Finding> {
         let end = &day[day.len() - 1];
         let is_night = Some(end.day) != last && end.n > facts.from();
         if is_night && altitude > HIGH && altitude - before > HIGHER {
-            found.push(Finding {
-                at: Where::Place(end.n),
-                what: What::SleepAltitude { altitude, before },
-            });
+            found.push(What::SleepAltitude { altitude, before }.at(Where::Place(end.n)));
         }
         before = altitude;
     }

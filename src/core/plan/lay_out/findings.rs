@@ -71,12 +71,8 @@ fn in_cans(
     let trip = facts.trip;
     let mut add = |at, what| findings.push(Finding { at, what });
     if trial.short_at_start > ROUNDING {
-        add(
-            Where::Place(facts.from()),
-            What::ShortAtStart {
-                short: trial.short_at_start,
-            },
-        );
+        let short = trial.short_at_start;
+        add(Where::Place(facts.from()), What::ShortAtStart { short });
     }
     let (reserve, tank) = (
         trip.rules().reserve_litres(&trip.vehicle),
@@ -91,22 +87,13 @@ fn in_cans(
     }
     let needed = trial.need.in_cans;
     match trip.rules().most_in_cans_l {
-        Some(limit) if needed > limit + ROUNDING => add(
-            Where::Trip,
-            What::OverMostInCans {
-                litres: needed,
-                limit,
-            },
-        ),
+        Some(limit) if needed > limit + ROUNDING => {
+            let litres = needed;
+            add(Where::Trip, What::OverMostInCans { litres, limit });
+        }
         _ if !trial.covers() => {
-            add(
-                Where::Trip,
-                What::CansShort {
-                    needed,
-                    most: trial.loadout.fill,
-                    why: no_more_cans(facts, trial),
-                },
-            );
+            let (most, why) = (trial.loadout.fill, no_more_cans(facts, trial));
+            add(Where::Trip, What::CansShort { needed, most, why });
         }
         _ => {}
     }
@@ -120,10 +107,7 @@ fn in_cans(
 
 fn way(trip: &Trip, stops: &[Stop], stages: &[Stage], trial: &Trial, findings: &mut Vec<Finding>) {
     for stage in stages.iter().filter(|stage| stage.turn_back.is_none()) {
-        findings.push(Finding {
-            at: Where::Place(stage.from),
-            what: What::NoTurnBack { to: stage.to },
-        });
+        findings.push(What::NoTurnBack { to: stage.to }.at(Where::Place(stage.from)));
     }
     let used = |stop: &&Stop| {
         stop.place_number < trip.legs.len() && trial.need.at_fuel_stop[stop.place_number].is_some()
@@ -133,12 +117,8 @@ fn way(trip: &Trip, stops: &[Stop], stages: &[Stage], trial: &Trial, findings: &
         .filter(used)
         .filter(|stop| stop.chance < Share::new(1.0))
     {
-        findings.push(Finding {
-            at: Where::Place(stop.place_number),
-            what: What::UnconfirmedStop {
-                chance: stop.chance,
-            },
-        });
+        let chance = stop.chance;
+        findings.push(What::UnconfirmedStop { chance }.at(Where::Place(stop.place_number)));
     }
 }
 
@@ -185,15 +165,9 @@ fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
     for bar in &trial.bars {
         let at = Where::Place(bar.place_number);
         match (bar.what, bar.limit) {
-            (LoadLimit::Gvm, None) => findings.push(Finding {
-                at: Where::Vehicle,
-                what: What::GvmUnknown,
-            }),
+            (LoadLimit::Gvm, None) => findings.push(What::GvmUnknown.at(Where::Vehicle)),
             (LoadLimit::Roof { .. }, None) if bar.mass > Kilograms::ZERO => {
-                findings.push(Finding {
-                    at: Where::Vehicle,
-                    what: What::RoofRatingUnknown { mass: bar.mass },
-                });
+                findings.push(What::RoofRatingUnknown { mass: bar.mass }.at(Where::Vehicle));
             }
             (what, Some(limit)) if bar.is_over() => {
                 let mass = bar.mass;
@@ -220,17 +194,9 @@ fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
     if trip.vehicle.axles.as_ref().is_some_and(stated)
         && Moments::from_vehicle(&trip.vehicle).is_none()
     {
-        findings.push(Finding {
-            at: Where::Vehicle,
-            what: What::AxlesUnknown,
-        });
+        findings.push(What::AxlesUnknown.at(Where::Vehicle));
     }
-    let mut add = |what| {
-        findings.push(Finding {
-            at: Where::Load,
-            what,
-        });
-    };
+    let mut add = |what: What| findings.push(what.at(Where::Load));
     let on_roof = trial
         .loadout
         .cans
@@ -271,12 +237,7 @@ const Z_95: f64 = 1.645;
 
 fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     let vehicle = &facts.trip.vehicle;
-    let mut add = |what| {
-        findings.push(Finding {
-            at: Where::Vehicle,
-            what,
-        });
-    };
+    let mut add = |what: What| findings.push(what.at(Where::Vehicle));
     let base = facts.formula.base();
     if let Some((speed, wanted)) = base.held {
         add(What::BaselineSpeedNotReached { speed, wanted });
@@ -316,15 +277,13 @@ fn engine(facts: &TripFacts<'_>, legs: &[PlannedLeg]) -> Option<Finding> {
         .collect();
     let by_speed = held.iter().min_by(|a, b| a.1.get().total_cmp(&b.1.get()));
     let &(slowest, speed, wanted) = by_speed?;
-    Some(Finding {
-        at: Where::Leg(held[0].0),
-        what: What::EngineLimit {
-            legs: held.iter().map(|(n, ..)| *n).collect(),
-            slowest,
-            speed,
-            wanted,
-        },
-    })
+    let what = What::EngineLimit {
+        legs: held.iter().map(|(n, ..)| *n).collect(),
+        slowest,
+        speed,
+        wanted,
+    };
+    Some(what.at(Where::Leg(held[0].0)))
 }
 
 /// The axle whose tyres lack most of the pressure that their heaviest load needs, where their rating is stated.
@@ -350,10 +309,7 @@ fn pressure(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
         needed,
         road,
     };
-    (needed > road).then_some(Finding {
-        at: Where::Place(place_number),
-        what,
-    })
+    (needed > road).then_some(what.at(Where::Place(place_number)))
 }
 
 /// Below this a start is hard, and diesel needs winter fuel. Common practice, no source.
@@ -366,24 +322,14 @@ fn cold(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
     let (index, temperature) = temperatures
         .filter(|(_, temperature)| *temperature < COLD)
         .min_by(|a, b| a.1.get().total_cmp(&b.1.get()))?;
-    Some(Finding {
-        at: Where::Leg(index + 1),
-        what: What::Cold {
-            temperature,
-            more: trial.loadout.legs[index].for_cold(),
-        },
-    })
+    let more = trial.loadout.legs[index].for_cold();
+    Some(What::Cold { temperature, more }.at(Where::Leg(index + 1)))
 }
 
 fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
     for (index, planned) in legs.iter().enumerate().skip(facts.from()) {
         let (leg, terrain) = (&facts.trip.legs[index], &facts.terrain[index]);
-        let mut add = |what| {
-            findings.push(Finding {
-                at: Where::Leg(planned.n),
-                what,
-            });
-        };
+        let mut add = |what: What| findings.push(what.at(Where::Leg(planned.n)));
         if leg.wind().is_some() && terrain.bearing.is_none() {
             add(What::WindIgnored);
         }
@@ -485,22 +431,14 @@ fn days(facts: &TripFacts<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding>)
                 hours,
                 limit,
             };
-            findings.push(Finding {
-                at: Where::Leg(of_day[0].n),
-                what,
-            });
+            findings.push(what.at(Where::Leg(of_day[0].n)));
         }
     }
 }
 
 /// Water and what else is used up, against the days of the trip and of the way back.
 fn supplies(trip: &Trip, trial: &Trial, supplies: &Supplies, findings: &mut Vec<Finding>) {
-    let mut add = |what| {
-        findings.push(Finding {
-            at: Where::Load,
-            what,
-        });
-    };
+    let mut add = |what: What| findings.push(what.at(Where::Load));
     let days = supplies.days;
     let lasts_less = |lasts: Days, days: Days| lasts.get() < days.get() - 1e-9;
     match supplies.water {
@@ -548,10 +486,7 @@ fn supplies(trip: &Trip, trial: &Trial, supplies: &Supplies, findings: &mut Vec<
 /// What is not as the least cost would have it.
 fn cost(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
     if let Some(why) = trial.not_least {
-        findings.push(Finding {
-            at: Where::Trip,
-            what: What::CostNotLeast { why },
-        });
+        findings.push(What::CostNotLeast { why }.at(Where::Trip));
     }
     let relied_on = |place: usize| trial.relied_on[place];
     if let Some(counted_as) = facts
@@ -562,21 +497,15 @@ fn cost(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
         let unpriced = (0..facts.distances.len())
             .filter(|&place| relied_on(place) && facts.price(place).is_none())
             .filter(|&place| seen.insert(facts.trip.place(place).name));
-        findings.extend(unpriced.map(|place| Finding {
-            at: Where::Place(place),
-            what: What::PriceMissing { counted_as },
-        }));
+        findings.extend(
+            unpriced.map(|place| What::PriceMissing { counted_as }.at(Where::Place(place))),
+        );
     }
 }
 
 fn document(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     let trip = facts.trip;
-    let mut add = |what| {
-        findings.push(Finding {
-            at: Where::Trip,
-            what,
-        });
-    };
+    let mut add = |what: What| findings.push(what.at(Where::Trip));
     for (what_if, error) in trip.unfit_what_ifs() {
         add(What::WhatIfStale {
             name: what_if.name.clone(),

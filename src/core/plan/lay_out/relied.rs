@@ -31,14 +31,12 @@ fn target_missed(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
         .place_numbers
         .first()
         .filter(|_| asked.chance < target)?;
-    Some(Finding {
-        at: Where::Place(first),
-        what: What::TargetMissed {
-            stops: asked.place_numbers,
-            chance: asked.chance,
-            target,
-        },
-    })
+    let what = What::TargetMissed {
+        stops: asked.place_numbers,
+        chance: asked.chance,
+        target,
+    };
+    Some(what.at(Where::Place(first)))
 }
 
 /// Adds that the target is missed if surely too few simulated trips end as it requires and no other finding gives the
@@ -105,10 +103,7 @@ fn not_relied_on(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Findin
                     target,
                 }
             };
-            findings.push(Finding {
-                at: Where::Place(place_number),
-                what: What::StopNotReliedOn { chance, why },
-            });
+            findings.push(What::StopNotReliedOn { chance, why }.at(Where::Place(place_number)));
         }
     }
 }

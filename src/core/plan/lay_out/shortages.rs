@@ -17,12 +17,7 @@ pub(super) fn findings(
 ) {
     let filling = filling_more(facts, trial, legs);
     for (index, leg) in legs.iter().enumerate().skip(facts.from()) {
-        let mut add = |what| {
-            findings.push(Finding {
-                at: Where::Leg(leg.n),
-                what,
-            });
-        };
+        let mut add = |what: What| findings.push(what.at(Where::Leg(leg.n)));
         let covers = filling.and_then(|(worst, covers)| (worst == leg.n).then_some(covers));
         if leg.end < -ROUNDING {
             add(What::RunsDry {

@@ -288,6 +288,13 @@ pub struct Finding {
     pub what: What,
 }
 
+impl What {
+    /// The finding about a place, a leg or a part of the trip.
+    pub(crate) fn at(self, at: Where) -> Finding {
+        Finding { at, what: self }
+    }
+}
+
 impl Finding {
     /// No-go, caution or note.
     pub fn severity(&self) -> Severity {

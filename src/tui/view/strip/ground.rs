@@ -8,7 +8,6 @@ use ratatui::style::Style;
 use super::grid::{Grid, whole};
 use super::seen::Seen;
 use crate::present::strip::Ground;
-use crate::quantity::Metres;
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, OF_CHOSEN_LEG};
 use crate::tui::view::shapes;
