@@ -103,6 +103,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
     let up = |litres: Litres| units.fuel(litres, Toward::Up);
     let heavy = |mass: Kilograms| units.mass(mass, Toward::Up);
     let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
+    let over =
+        |mass: Kilograms, limit: Kilograms| [heavy(mass), heavy(mass - limit), allowed(limit)];
     match &finding.what {
         What::ShortAtStart { short } if plan.progress.is_some() => format!(
             "At {} you are {} short of finishing with the reserve intact ({}), and there is no fuel there.",
@@ -201,30 +203,31 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::SharingCut => "A fuel stop with limited stock has so many visits that not every division of its stock among them \
                              was tried. Another division may need less fuel in cans."
             .to_owned(),
-        What::OverGvm { mass, limit } => format!(
-            "On leaving {} the vehicle weighs {}, {} over its gross vehicle mass (GVM) of {}. Leave {} behind.",
-            heaviest(at, plan),
-            heavy(*mass),
-            heavy(*mass - *limit),
-            allowed(*limit),
-            heavy(*mass - *limit),
-        ),
+        What::OverGvm { mass, limit } => {
+            let [mass, over, limit] = over(*mass, *limit);
+            format!(
+                "On leaving {} the vehicle weighs {mass}, {over} over its gross vehicle mass (GVM) of {limit}. Leave {over} behind.",
+                heaviest(at, plan),
+            )
+        }
         What::GvmUnknown => "The gross vehicle mass (GVM) is not set, so the load cannot be checked against it. Copy it from the \
                              plate into vehicle.gvm_kg."
             .to_owned(),
-        What::OverAxle { front, mass, limit } => format!(
-            "On leaving {} the {} axle carries {}, {} over its limit of {}. {}.",
-            heaviest(at, plan),
-            if *front { "front" } else { "rear" },
-            heavy(*mass),
-            heavy(*mass - *limit),
-            allowed(*limit),
-            if *front {
-                "Leave weight behind, or move it back"
+        What::OverAxle { front, mass, limit } => {
+            let [mass, over, limit] = over(*mass, *limit);
+            let (axle, advice) = if *front {
+                ("front", "Leave weight behind, or move it back")
             } else {
-                "Leave weight behind, or move it forward. Weight behind the rear axle loads it by more than its own mass"
-            },
-        ),
+                (
+                    "rear",
+                    "Leave weight behind, or move it forward. Weight behind the rear axle loads it by more than its own mass",
+                )
+            };
+            format!(
+                "On leaving {} the {axle} axle carries {mass}, {over} over its limit of {limit}. {advice}.",
+                heaviest(at, plan),
+            )
+        }
         What::AxlesUnknown => "An axle limit is set, but not the axle load at kerb mass. Weigh the front axle, and set \
                                vehicle.axles.front_kerb_kg and wheelbase_m."
             .to_owned(),
@@ -232,27 +235,25 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             mass,
             limit,
             off_road,
-        } => format!(
-            "The roof carries {} including the rack, {} over its {}limit of {}. Take {} off the roof.",
-            heavy(*mass),
-            heavy(*mass - *limit),
-            if *off_road { "off-road " } else { "" },
-            allowed(*limit),
-            heavy(*mass - *limit),
-        ),
+        } => {
+            let [mass, over, limit] = over(*mass, *limit);
+            let off_road = if *off_road { "off-road " } else { "" };
+            format!(
+                "The roof carries {mass} including the rack, {over} over its {off_road}limit of {limit}. Take {over} off the roof."
+            )
+        }
         What::RoofRatingUnknown { mass } => format!(
             "The roof carries {} including the rack, and no limit is set. Find the dynamic roof rating, which includes the \
              rack, and set vehicle.roof_rating_kg.",
             heavy(*mass),
         ),
-        What::OverPlace { place, mass, limit } => format!(
-            "{} carries {}, {} over its limit of {}. Move {} elsewhere, or leave it behind.",
-            capitalized(carrying_place(*place)),
-            heavy(*mass),
-            heavy(*mass - *limit),
-            allowed(*limit),
-            heavy(*mass - *limit),
-        ),
+        What::OverPlace { place, mass, limit } => {
+            let [mass, over, limit] = over(*mass, *limit);
+            let place = capitalized(carrying_place(*place));
+            format!(
+                "{place} carries {mass}, {over} over its limit of {limit}. Move {over} elsewhere, or leave it behind."
+            )
+        }
         What::FuelOnRoof { litres } => format!(
             "{} of fuel is on the roof. Weight there raises the risk of rollover, and a collision can spill it. Move the cans \
              to the rear carrier if it can carry them, and decant roof cans first.",
@@ -349,7 +350,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             heaviest(at, plan),
             if *front { "front" } else { "rear" },
             heavy(*load),
-            units.pressure_at_least(*needed),
+            units.pressure_toward(*needed, Toward::Up),
             units.pressure(*road),
         ),
         What::WindIgnored => format!(

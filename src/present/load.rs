@@ -231,19 +231,16 @@ pub(crate) fn picture(plan: &Plan, units: Units, room: usize) -> Vec<String> {
 
 /// The loads of the places, drawn in rows of at most `room` letters.
 pub(crate) fn drawn_in(places: &Places, room: usize) -> Vec<String> {
-    let wide = drawn(places, &[in_one_row(places)]);
+    let in_one_row = format!(
+        "( seats {} | cabin {} | cargo {} | tank {} )-",
+        places.seats, places.cabin, places.cargo, places.tank,
+    );
+    let wide = drawn(places, &[in_one_row]);
     if wide.iter().all(|line| line.len() <= room) {
         wide
     } else {
         drawn(places, &in_two_rows(places))
     }
-}
-
-fn in_one_row(places: &Places) -> String {
-    format!(
-        "( seats {} | cabin {} | cargo {} | tank {} )-",
-        places.seats, places.cabin, places.cargo, places.tank,
-    )
 }
 
 fn in_two_rows(places: &Places) -> [String; 2] {

@@ -341,12 +341,7 @@ impl Units {
         self.pressure_toward(pressure, Toward::Nearest)
     }
 
-    /// A tyre pressure that is needed: rounded up.
-    pub(crate) fn pressure_at_least(self, pressure: Bar) -> Figure {
-        self.pressure_toward(pressure, Toward::Up)
-    }
-
-    fn pressure_toward(self, pressure: Bar, toward: Toward) -> Figure {
+    pub(crate) fn pressure_toward(self, pressure: Bar, toward: Toward) -> Figure {
         if self.miles() {
             Figure::fixed(pressure.get() / BAR_PER_PSI, 0, "psi", toward)
         } else {
@@ -370,14 +365,8 @@ fn eighths(in_tank: Litres, tank: Litres, toward: Toward) -> &'static str {
     const MARKS: [&str; 9] = [
         "empty", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8", "full",
     ];
-    let eighths = toward.round((in_tank / tank).clamp(0.0, 1.0) * 8.0, 1.0);
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "0 to 8"
-    )]
-    let mark = eighths as usize;
-    MARKS[mark]
+    let eighths = toward.round((in_tank / tank).clamp(0.0, 1.0), 0.125);
+    MARKS[cells(Share::new(eighths), 8)]
 }
 
 /// How many of so many cells a share fills, to the nearest.

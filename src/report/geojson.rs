@@ -127,7 +127,7 @@ fn point_feature(point: &MapPoint) -> Value {
     feature(
         &json!({ "type": "Point", "coordinates": coordinates(&position) }),
         &json!({
-            "kind": point.kind.words()[0],
+            "kind": point.words[0],
             "name": plain(&point.name),
             "description": point.description,
             "at_km": point.km,

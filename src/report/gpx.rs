@@ -120,7 +120,7 @@ fn height(xml: &mut Xml, height: Option<Metres>) -> io::Result<()> {
 }
 
 fn waypoint(xml: &mut Xml, point: &MapPoint) -> io::Result<()> {
-    let [word, symbol] = point.kind.words();
+    let [word, symbol] = point.words;
     at(xml, "wpt", point.at, |xml| {
         height(xml, point.height)?;
         texts(

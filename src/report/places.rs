@@ -13,47 +13,22 @@ use crate::present::route_line::RouteLine;
 use crate::present::strip::{Strip, Supply};
 use crate::quantity::{Kilometres, Litres, Metres};
 
-/// What a point is, gravest last.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum PointKind {
-    Place,
-    FuelStop,
-    Decant,
-    TurnBack,
-    BelowReserve,
-    BelowMinimum,
-    RunsDry,
-}
-
-impl PointKind {
-    /// The word for it in a file, and the name of a symbol that a receiver may have.
-    pub(super) const fn words(self) -> [&'static str; 2] {
-        match self {
-            Self::Place => ["place", "Waypoint"],
-            Self::FuelStop => ["fuel stop", "Fuel"],
-            Self::Decant => ["decant", "Information"],
-            Self::TurnBack => ["turn-back point", "Flag"],
-            Self::BelowReserve => ["below reserve", "Caution"],
-            Self::BelowMinimum => ["below minimum", "Caution"],
-            Self::RunsDry => ["runs out of fuel", "Danger"],
-        }
-    }
-
-    const fn from_mark(mark: MarkKind) -> Self {
-        match mark {
-            MarkKind::RunsDry => Self::RunsDry,
-            MarkKind::BelowReserve => Self::BelowReserve,
-            MarkKind::BelowMinimum => Self::BelowMinimum,
-            MarkKind::TurnBack { .. } => Self::TurnBack,
-            MarkKind::Decant { .. } => Self::Decant,
-        }
+/// The word for a marker in a file, and the name of a symbol that a receiver may have.
+const fn words(mark: MarkKind) -> [&'static str; 2] {
+    match mark {
+        MarkKind::Decant { .. } => ["decant", "Information"],
+        MarkKind::TurnBack { .. } => ["turn-back point", "Flag"],
+        MarkKind::BelowReserve => ["below reserve", "Caution"],
+        MarkKind::BelowMinimum => ["below minimum", "Caution"],
+        MarkKind::RunsDry => ["runs out of fuel", "Danger"],
     }
 }
 
 /// A point to be shown on a map.
 #[derive(Clone, Debug)]
 pub(super) struct MapPoint {
-    pub(crate) kind: PointKind,
+    /// The word for what it is, and the name of a symbol.
+    pub(crate) words: [&'static str; 2],
     pub(crate) at: Position,
     pub(crate) height: Option<Metres>,
     /// From the start of the trip.
@@ -99,10 +74,9 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
         met.insert(stated, points.len());
         let place = strip.place(place_number);
         points.push(MapPoint {
-            kind: if place.supply == Supply::None {
-                PointKind::Place
-            } else {
-                PointKind::FuelStop
+            words: match place.supply {
+                Supply::None => ["place", "Waypoint"],
+                Supply::Counted | Supply::NotCounted => ["fuel stop", "Fuel"],
             },
             at,
             height: (place_number == 0)
@@ -187,7 +161,7 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
     };
     let there = plan.on_board_at(mark.at);
     MapPoint {
-        kind: PointKind::from_mark(mark.kind),
+        words: words(mark.kind),
         at,
         height: None,
         km: mark.at,

@@ -43,7 +43,7 @@ pub(super) fn first(case: Case<'_>, strip: &Strip, units: Units) -> Markup {
             div.lower {
                 h2.hidden { "Places and fuel checks" }
                 @if fits(&rows) { (table(&rows, "Places and fuel checks", units)) }
-                @else { @for day in &days[..below_the_fold(&days)] { (day_card(day, units)) } }
+                @else { @for day in &days[..below_the_fold(&days)] { h3 { (title(day)) } (of_the_day(day, units)) } }
                 (how_to_read(plan, &rows))
             }
         }
@@ -118,10 +118,6 @@ fn question(name: &'static str) -> &'static str {
         "decide" => "continue or turn back: decide",
         other => other,
     }
-}
-
-fn day_card(day: &DayCard, units: Units) -> Markup {
-    html! { h3 { (title(day)) } (of_the_day(day, units)) }
 }
 
 /// A day's card whose rows a phone shows on a tap; where the day decides about turning back is said beside its title. A
