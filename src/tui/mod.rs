@@ -142,14 +142,11 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
 /// What the screen shows of a plan first, as text; with the colours of the palette if they are always wanted.
 pub(crate) fn shown(plan: Plan, options: Options, [columns, rows]: [u16; 2]) -> String {
     let coloured = options.color == ColorChoice::Always;
-    let look = view::Look::of(Options {
-        color: if coloured {
-            ColorChoice::Always
-        } else {
-            ColorChoice::Never
-        },
-        ..options
-    });
+    let color = match options.color {
+        ColorChoice::Always => ColorChoice::Always,
+        ColorChoice::Auto | ColorChoice::Never => ColorChoice::Never,
+    };
+    let look = view::Look::of(Options { color, ..options });
     let mut state = State::new(plan, options.units);
     let area = Rect::new(0, 0, columns, rows);
     state.seen_in(area);

@@ -337,10 +337,7 @@ impl Start {
         if let Some(Item::Vehicle { at, .. }) = self.items.get(self.at) {
             match shelf.vehicle(at) {
                 Ok(vehicle) => self.vehicle = Some(Box::new(vehicle)),
-                Err(error) => {
-                    self.problem = Some(format!("{error:#}"));
-                    return Outcome::On;
-                }
+                Err(error) => return self.outcome(Err(error)),
             }
         }
         match self.items.get(self.at) {

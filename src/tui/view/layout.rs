@@ -227,15 +227,13 @@ fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
             let width = if is_last { area.width - x } else { width };
             // A blank column between neighbours.
             let gap = u16::from(!is_last);
-            places.push((
-                panel,
-                Rect {
-                    x: area.x + x,
-                    y: area.y + y,
-                    width: width - gap.min(width),
-                    height,
-                },
-            ));
+            let place = Rect {
+                x: area.x + x,
+                y: area.y + y,
+                width: width - gap.min(width),
+                height,
+            };
+            places.push((panel, place));
         }
     }
     places

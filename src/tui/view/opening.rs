@@ -69,12 +69,8 @@ fn draw_leg(number: usize, leg: &Leg, units: Units, line: Rect, buf: &mut Buffer
     let length = leg.distance_km.map_or_else(String::new, |km| {
         units.distance(km, Toward::Nearest).to_string()
     });
-    write_right(
-        buf,
-        first(past(line, NUMBER), LENGTH),
-        &length,
-        Style::new(),
-    );
+    let place = first(past(line, NUMBER), LENGTH);
+    write_right(buf, place, &length, Style::new());
     let rest = past(line, NUMBER + LENGTH + 2);
     let used = write(buf, rest, &leg.to, Style::new());
     if leg.fuel.is_some() {

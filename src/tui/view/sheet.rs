@@ -121,12 +121,8 @@ fn draw_row(
     let name = NAME[usize::from(line.width < WIDE)];
     let label = first(line, name);
     if chosen {
-        write(
-            buf,
-            label,
-            &" ".repeat(label.width.saturating_sub(1).into()),
-            CHOSEN,
-        );
+        let blanks = " ".repeat(label.width.saturating_sub(1).into());
+        write(buf, label, &blanks, CHOSEN);
     }
     let style = if chosen { CHOSEN } else { Style::new() };
     write(buf, label, &field.label, style);
@@ -161,9 +157,8 @@ pub(super) fn draw_editor(
     area: Rect,
     buf: &mut Buffer,
 ) -> Option<Position> {
-    let choices = editor.choices();
-    if !choices.is_empty() {
-        draw_choices(editor, &choices, area, buf);
+    if editor.chooses() {
+        draw_choices(editor, area, buf);
         return None;
     }
     let unit = editor.entry().unit();
@@ -180,17 +175,13 @@ pub(super) fn draw_editor(
     let used = write(buf, rest, unit, Style::new());
     if let Some(problem) = &editor.problem {
         let rest = past(rest, used + u16::from(used > 0));
-        write(
-            buf,
-            rest,
-            &format!("▲ {problem}"),
-            theme.words(Meaning::Short),
-        );
+        let message = format!("▲ {problem}");
+        write(buf, rest, &message, theme.words(Meaning::Short));
     }
     Some(cursor)
 }
 
-fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer) {
+fn draw_choices(editor: &Editor, area: Rect, buf: &mut Buffer) {
     let chosen = editor.chosen();
     let worded = |word: &'static str| -> String {
         if word.is_empty() {
@@ -200,7 +191,6 @@ fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer)
         }
     };
     let words: Vec<String> = editor.choices().into_iter().map(worded).collect();
-    debug_assert_eq!(words.len(), choices.len(), "one word a choice");
     // From the first word that leaves the chosen one in sight.
     let end = chosen.unwrap_or(0);
     let mut from = end;
@@ -214,11 +204,8 @@ fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer)
         at += write(buf, area, "‹ ", DIM);
     }
     for (number, word) in words.iter().enumerate().skip(from) {
-        let style = if Some(number) == chosen {
-            CHOSEN
-        } else {
-            Style::new()
-        };
+        let is_chosen = Some(number) == chosen;
+        let style = if is_chosen { CHOSEN } else { Style::new() };
         if at + columns(word) + 2 > area.width {
             write(buf, past(area, at), "›", DIM);
             break;

@@ -47,11 +47,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     };
     let titles = titles.map(|title| format!("{title}{which}"));
     let [long, short] = &titles;
-    let title = if columns(long) < head.width {
-        long
-    } else {
-        short
-    };
+    let has_room = columns(long) < head.width;
+    let title = if has_room { long } else { short };
     rule(buf, head, title);
     let names = area.width - WIDTHS.iter().take(shown).sum::<u16>().min(area.width);
     let cell = |line: Rect, nth: usize| {
@@ -68,12 +65,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         let name = first(line, names);
         match compared {
             ComparisonRow::Plan(figures) => {
-                write(
-                    buf,
-                    name,
-                    &figures.name,
-                    if nth == 0 { BOLD } else { Style::new() },
-                );
+                let style = if nth == 0 { BOLD } else { Style::new() };
+                write(buf, name, &figures.name, style);
                 for (at, figure) in figures.cells.iter().take(shown).enumerate() {
                     let style = match (at, figure.as_str()) {
                         (0, "NO") => theme.words(Meaning::Short),

@@ -33,14 +33,12 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
         imported, from_row, ..
     }) = &start.asking
     {
-        let answers = "y opens it, n or Esc goes back; ↑ ↓ scroll";
-        let above_keys = above(area, 1);
-        listed(
-            ("Open this trip?", answers),
-            (*from_row, &imported.lines),
-            above_keys,
-            buf,
+        let heading = (
+            "Open this trip?",
+            "y opens it, n or Esc goes back; ↑ ↓ scroll",
         );
+        let rows = (*from_row, imported.lines.as_slice());
+        listed(heading, rows, above(area, 1), buf);
         return None;
     }
     let used = write(buf, row(area, 0), "drystage", BOLD);

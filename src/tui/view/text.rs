@@ -10,6 +10,7 @@ use unicode_segmentation::UnicodeSegmentation;
 use super::super::line::TypedLine;
 use super::super::theme::{BOLD, CHOSEN, DIM};
 use crate::present::name::{plain, width};
+use crate::present::number::cells;
 use crate::present::words::unbroken;
 use crate::quantity::Share;
 
@@ -181,15 +182,8 @@ pub(crate) fn wrap(text: &str, room: u16) -> Vec<String> {
 /// A bar of `share` of `room` columns, to an eighth of a column, at least a sliver of what is there.
 pub(crate) fn bar(share: Share, room: u16) -> String {
     const PARTS: [&str; 8] = ["", "▏", "▎", "▍", "▌", "▋", "▊", "▉"];
-    let share = share.get().clamp(0.0, 1.0);
-    let wanted = (share * f64::from(room) * 8.0).round();
-    let wanted = if share > 0.0 { wanted.max(1.0) } else { 0.0 };
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "0 to eight times a screen width; no number becomes 0"
-    )]
-    let eighths = wanted as usize;
+    let eighths = cells(share, 8 * usize::from(room));
+    let eighths = eighths.max(usize::from(share > Share::ZERO));
     "█".repeat(eighths / 8) + PARTS[eighths % 8]
 }
 

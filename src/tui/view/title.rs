@@ -35,10 +35,8 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     };
     let left = first(area, room);
     let used = write(buf, left, &name, BOLD);
-    let vehicle = format!(
-        "  {}",
-        plan.trip.vehicle.name.as_deref().unwrap_or_default()
-    );
+    let vehicle = plan.trip.vehicle.name.as_deref().unwrap_or_default();
+    let vehicle = format!("  {vehicle}");
     if columns(&vehicle) + used <= room {
         write(buf, super::text::past(left, used), &vehicle, DIM);
     }

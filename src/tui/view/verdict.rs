@@ -90,14 +90,9 @@ fn width_of(answer: &Answer, length: usize, theme: Theme) -> u16 {
 }
 
 fn one(answer: &Answer, length: usize, theme: Theme, area: Rect, buf: &mut Buffer) -> u16 {
-    let style = match answer {
-        Answer {
-            sign: Sign::Missed, ..
-        } => theme.words(Meaning::Short),
-        Answer {
-            name: "decide" | "turn back",
-            ..
-        } => theme.words(Meaning::TurnBack),
+    let style = match (answer.sign, answer.name) {
+        (Sign::Missed, _) => theme.words(Meaning::Short),
+        (_, "decide" | "turn back") => theme.words(Meaning::TurnBack),
         _ => BOLD,
     };
     let mut used = write(buf, area, answer.name, Style::new()) + 1;
