@@ -112,11 +112,7 @@ fn resampled(line: &Polyline) -> Vec<Point> {
         let mut part = 1.0;
         while part < parts {
             let at = geodesic::between(from, to, Share::new(part / parts));
-            points.push(Point {
-                lon: at.lon,
-                lat: at.lat,
-                height: None,
-            });
+            points.push(Point::new(at, None));
             part += 1.0;
         }
         points.push(pair[1]);

@@ -45,11 +45,7 @@ impl<'a> RouteLine<'a> {
                 is_track: true,
             });
         }
-        let ends = [self.place(n - 1)?, self.place(n)?].map(|at| Point {
-            lon: at.lon,
-            lat: at.lat,
-            height: None,
-        });
+        let ends = [self.place(n - 1)?, self.place(n)?].map(|at| Point::new(at, None));
         Some(LegLine {
             lines: Cow::Owned(vec![Polyline::new(ends.to_vec())]),
             is_track: false,

@@ -119,11 +119,7 @@ fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: Option<&LegLine<'_>>) -> Val
 }
 
 fn point_feature(point: &MapPoint) -> Value {
-    let position = Point {
-        lon: point.at.lon,
-        lat: point.at.lat,
-        height: point.height,
-    };
+    let position = Point::new(point.at, point.height);
     feature(
         &json!({ "type": "Point", "coordinates": coordinates(&position) }),
         &json!({

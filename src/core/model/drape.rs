@@ -65,11 +65,8 @@ pub fn draped(points: &[Point], mut height: impl FnMut(Position) -> Option<Metre
             let station = &stations[next];
             let is_sparse = n > 0 && here - along[n - 1] > EVERY.get();
             if is_sparse && station.after + 1 == n && station.along > along[n - 1] {
-                draped.points.push(Point {
-                    lon: station.at.lon,
-                    lat: station.at.lat,
-                    height: station.height.map(Metres::new),
-                });
+                let height = station.height.map(Metres::new);
+                draped.points.push(Point::new(station.at, height));
             }
             next += 1;
         }

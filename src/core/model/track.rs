@@ -43,6 +43,12 @@ pub enum Track {
 }
 
 impl Point {
+    /// The point at a position.
+    pub const fn new(at: Position, height: Option<Metres>) -> Self {
+        let Position { lat, lon } = at;
+        Self { lon, lat, height }
+    }
+
     /// The point without its height.
     pub fn position(&self) -> Position {
         Position {

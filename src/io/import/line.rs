@@ -40,11 +40,7 @@ impl<'a> Cut<'a> {
             (Some(low), Some(high)) => Some(low + (high - low) * self.share.get()),
             _ => None,
         };
-        Point {
-            lon: at.lon,
-            lat: at.lat,
-            height,
-        }
+        Point::new(at, height)
     }
 }
 

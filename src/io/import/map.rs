@@ -20,7 +20,7 @@ use crate::consumption::surface;
 use crate::io::osm::{self, Corridor, Extract, OsmError};
 use crate::io::reading::{Waypoint, Words};
 use crate::model::Trip;
-use crate::model::route::{Leg, Position};
+use crate::model::route::Leg;
 use crate::model::track::Point;
 use crate::model::vehicle::BASELINE_SPEED;
 use crate::model::vocabulary::{Hazard, SurfaceFrom};
@@ -86,14 +86,6 @@ fn problem(error: OsmError) -> ImportError {
     ImportError::Problems(vec![problem])
 }
 
-fn at(position: Position) -> Point {
-    Point {
-        lon: position.lon,
-        lat: position.lat,
-        height: None,
-    }
-}
-
 /// The fuel stops of a map as waypoints, those left out that the files have themselves.
 pub(super) fn fuel_stops(extract: &Extract, known: &[&Waypoint]) -> Vec<Waypoint> {
     let known = known.iter().filter(|waypoint| waypoint.words.tells_fuel());
@@ -102,7 +94,7 @@ pub(super) fn fuel_stops(extract: &Extract, known: &[&Waypoint]) -> Vec<Waypoint
     let points: Vec<Point> = extract
         .fuel
         .iter()
-        .map(|object| at(object.position))
+        .map(|object| Point::new(object.position, None))
         .collect();
     let beside = known.nearest_to_each(&points, SAME_STOP);
     extract
@@ -111,7 +103,7 @@ pub(super) fn fuel_stops(extract: &Extract, known: &[&Waypoint]) -> Vec<Waypoint
         .zip(beside)
         .filter(|(_, known)| known.is_none())
         .map(|(object, _)| Waypoint {
-            point: at(object.position),
+            point: Point::new(object.position, None),
             words: Words {
                 name: Some(
                     object

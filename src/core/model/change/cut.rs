@@ -368,14 +368,9 @@ fn cut_line(line: &Polyline, at: Metres) -> (Polyline, Polyline) {
     let (from, to, step) = (points[before], points[before + 1], steps[before]);
     let part = left.part_of(step).map_or(0.0, |part| part.clamp(0.0, 1.0));
     let position = geodesic::between(from.position(), to.position(), Share::new(part));
-    let cut = Point {
-        lon: position.lon,
-        lat: position.lat,
-        height: from
-            .height
-            .zip(to.height)
-            .map(|(from, to)| from + (to - from) * part),
-    };
+    let heights = from.height.zip(to.height);
+    let height = heights.map(|(from, to)| from + (to - from) * part);
+    let cut = Point::new(position, height);
     let first = points[..=before].iter().copied().chain([cut]).collect();
     let second = std::iter::once(cut)
         .chain(points[before + 1..].iter().copied())
