@@ -66,11 +66,9 @@ fn fitted(trip: &Trip, log: &Path, keep: &[u64]) -> Result<FillCalibration, Fail
         .map_err(|error| unread(name.clone(), &error))?
         .map_err(|problems| {
             let problems = problems.into_iter().map(|problem| ImportProblem {
-                file: name.clone(),
                 line: Some(problem.line),
                 column: problem.column,
-                message: problem.message,
-                ..ImportProblem::default()
+                ..ImportProblem::new(name.as_str(), problem.message)
             });
             Failure::Unimportable(problems.collect())
         })?;
@@ -117,10 +115,8 @@ fn unread(file: String, error: &io::Error) -> Failure {
     let fault = error.get_ref().and_then(|inner| inner.downcast_ref());
     match fault {
         Some(TextError { line, message }) => Failure::Unimportable(vec![ImportProblem {
-            file,
             line: Some(*line),
-            message: message.clone(),
-            ..ImportProblem::default()
+            ..ImportProblem::new(file, message.clone())
         }]),
         None => Failure::unreadable(file, error),
     }

@@ -299,40 +299,23 @@ impl Kilometres {
     }
 }
 
-impl From<Hours> for Minutes {
-    fn from(time: Hours) -> Self {
-        Self(time.0 * 60.0)
-    }
+macro_rules! conversions {
+    ($($from:ident => $to:ident: |$value:ident| $made:expr;)+) => {$(
+        impl From<$from> for $to {
+            fn from($from($value): $from) -> Self {
+                Self($made)
+            }
+        }
+    )+};
 }
 
-impl From<LitresPerKm> for LitresPer100Km {
-    fn from(rate: LitresPerKm) -> Self {
-        Self(rate.0 * 100.0)
-    }
-}
-
-impl From<LitresPer100Km> for LitresPerKm {
-    fn from(rate: LitresPer100Km) -> Self {
-        Self(rate.0 / 100.0)
-    }
-}
-
-impl From<Metres> for Kilometres {
-    fn from(length: Metres) -> Self {
-        Self(length.0 / 1000.0)
-    }
-}
-
-impl From<Kilometres> for Metres {
-    fn from(length: Kilometres) -> Self {
-        Self(length.0 * 1000.0)
-    }
-}
-
-impl From<Percent> for Share {
-    fn from(percent: Percent) -> Self {
-        Self(percent.0 / 100.0)
-    }
+conversions! {
+    Hours => Minutes: |hours| hours * 60.0;
+    LitresPerKm => LitresPer100Km: |rate| rate * 100.0;
+    LitresPer100Km => LitresPerKm: |rate| rate / 100.0;
+    Metres => Kilometres: |length| length / 1000.0;
+    Kilometres => Metres: |length| length * 1000.0;
+    Percent => Share: |percent| percent / 100.0;
 }
 
 #[cfg(test)]

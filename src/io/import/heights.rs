@@ -63,13 +63,8 @@ pub(super) fn add(
     let Some(choice) = &options.tiles else {
         return Ok(());
     };
-    let of_folder = |message: String| {
-        ImportError::Problems(vec![ImportProblem {
-            file: "--heights".to_owned(),
-            message,
-            ..ImportProblem::default()
-        }])
-    };
+    let of_folder =
+        |message: String| ImportError::Problems(vec![ImportProblem::new("--heights", message)]);
     let mut tiles = Tiles::in_folder(&choice.folder).map_err(|none| of_folder(none.to_string()))?;
     let mut stations = 0.0;
     for source in sources {

@@ -77,11 +77,7 @@ pub(super) fn read(sources: &[Source], options: &Options) -> Result<Option<Extra
 fn problem(error: OsmError) -> ImportError {
     let problem = match error {
         OsmError::System { path, cause } => return ImportError::Unreadable { path, cause },
-        error => ImportProblem {
-            file: "--map".to_owned(),
-            message: error.to_string(),
-            ..ImportProblem::default()
-        },
+        error => ImportProblem::new("--map", error.to_string()),
     };
     ImportError::Problems(vec![problem])
 }

@@ -227,11 +227,8 @@ fn sources(
 /// What is wrong with the files together.
 fn of_all(sources: &[Source], message: String) -> ImportError {
     let paths: Vec<&str> = sources.iter().map(|source| source.path.as_str()).collect();
-    ImportError::Problems(vec![ImportProblem {
-        file: plain(&paths.join(", "), 400),
-        message,
-        ..ImportProblem::default()
-    }])
+    let file = plain(&paths.join(", "), 400);
+    ImportError::Problems(vec![ImportProblem::new(file, message)])
 }
 
 /// That the files hold no way, and what they hold instead.
@@ -357,10 +354,8 @@ fn locate(
 ) -> ImportProblem {
     let message = problem.message.clone();
     let of_trip = |message| ImportProblem {
-        file: "the imported trip".to_owned(),
         pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
-        message,
-        ..ImportProblem::default()
+        ..ImportProblem::new("the imported trip", message)
     };
     let of_leg = problem.pointer.strip_prefix("/legs/");
     let of_leg = of_leg.and_then(|rest| rest.split_once('/'));
@@ -382,11 +377,7 @@ fn locate(
         });
     };
     let source = &sources[source];
-    let of_file = ImportProblem {
-        file: source.path.clone(),
-        message,
-        ..ImportProblem::default()
-    };
+    let of_file = ImportProblem::new(source.path.clone(), message);
     match &source.content {
         Content::Table { table, .. } => ImportProblem {
             line: Some(table.rows[row].line),

@@ -38,6 +38,17 @@ pub struct ImportProblem {
     pub message: String,
 }
 
+impl ImportProblem {
+    /// What is wrong with a file as a whole.
+    pub(crate) fn new(file: impl Into<String>, message: String) -> Self {
+        Self {
+            file: file.into(),
+            message,
+            ..Self::default()
+        }
+    }
+}
+
 impl fmt::Display for ImportProblem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.file)?;
