@@ -61,15 +61,12 @@ fn fill(stop: &Stop, plan: &Plan, units: Units) -> Action {
     let text = if stop.chance <= Share::ZERO {
         "no fuel".to_owned()
     } else {
-        let mut text = put(stop, plan, units);
-        if stop.tank + stop.cans > Litres::ZERO {
-            let after = units.fuel_tenths(stop.after, Toward::Down);
-            text += &format!("; {after} on board");
-        }
-        if stop.chance < Share::new(1.0) {
-            text += &format!("; chance of fuel {}", percent(stop.chance));
-        }
-        text
+        let after = (stop.tank + stop.cans > Litres::ZERO)
+            .then(|| format!("{} on board", units.fuel_tenths(stop.after, Toward::Down)));
+        let chance = (stop.chance < Share::new(1.0))
+            .then(|| format!("chance of fuel {}", percent(stop.chance)));
+        let parts = [Some(put(stop, plan, units)), after, chance];
+        parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
     };
     Action {
         kind: if stop.counted {
