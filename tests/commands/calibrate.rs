@@ -4,7 +4,6 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use assert_cmd::Command;
 use drystage::calibrate::{Factors, FillCalibration};
 use drystage::io::csv::fills;
 use drystage::model::Trip;
@@ -16,6 +15,8 @@ use drystage::present::calibration::{known, left_out};
 use drystage::present::number::Units;
 use drystage::quantity::{Factor, Litres};
 use serde_json::{Value, json};
+
+use super::program::{assert_parts, done, in_one_line, parsed, refused, run_line};
 
 fn sample(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -36,47 +37,31 @@ fn plateau() -> tempfile::TempDir {
     folder
 }
 
-fn drystage(folder: &Path, arguments: &[&str]) -> (bool, String, String) {
-    let output = Command::cargo_bin("drystage")
-        .unwrap()
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (
-        output.status.success(),
-        text(output.stdout),
-        text(output.stderr),
-    )
+/// A run that ends well: what it printed and its messages.
+fn both(folder: &Path, line: &str) -> (String, String) {
+    let output = run_line(folder, line);
+    let messages = String::from_utf8(output.stderr.clone()).unwrap();
+    (done(output), messages)
 }
 
-fn answer(folder: &Path, arguments: &[&str]) -> String {
-    let (done, out, error) = drystage(folder, arguments);
-    assert!(done, "{error}");
-    out
+fn answer(folder: &Path, line: &str) -> String {
+    both(folder, line).0
 }
+
+/// The start of a line that enters a fuel reading into the sample.
+const ARRIVE: &str = "--best-estimate arrive plateau-loop.json";
 
 /// The sample log was made with the factors 1.09, 1.28 and 0.88 and litres that stray by 4 %; one fill is missing.
 #[test]
 fn the_sample_log_gives_its_factors_back() {
     let folder = plateau();
-    let arguments = [
-        "calibrate",
-        "plateau-loop.json",
-        "plateau-loop-fills.csv",
-        "--format",
-        "json",
-        "--save",
-    ];
-    let fit: Value = serde_json::from_str(&answer(folder.path(), &arguments)).unwrap();
-    assert_eq!(
-        (
-            &fit["drystage_calibration"],
-            fit["intervals"].as_array().unwrap().len()
-        ),
-        (&json!(1), 15)
-    );
+    let calibrate = |option: &str| {
+        let line = "calibrate plateau-loop.json plateau-loop-fills.csv --format json";
+        parsed(&answer(folder.path(), &format!("{line} {option}")))
+    };
+    let fit = calibrate("--save");
+    assert_eq!(fit["drystage_calibration"], 1);
+    assert_eq!(fit["intervals"].as_array().unwrap().len(), 15);
     for (component, truth) in [("base", 1.09), ("sand", 1.28), ("low_range", 0.88)] {
         let factor = &fit["factors"][component];
         let off = factor["value"].as_f64().unwrap() - truth;
@@ -94,19 +79,7 @@ fn the_sample_log_gives_its_factors_back() {
     assert_eq!(json!(fitted.base), fit["factors"]["base"]["value"]);
     assert_eq!(fitted.intervals, 15);
 
-    let kept = answer(
-        folder.path(),
-        &[
-            "calibrate",
-            "plateau-loop.json",
-            "plateau-loop-fills.csv",
-            "--format",
-            "json",
-            "--keep",
-            "11",
-        ],
-    );
-    let kept: Value = serde_json::from_str(&kept).unwrap();
+    let kept = calibrate("--keep 11");
     assert_eq!(kept["intervals"].as_array().unwrap().len(), 16);
     assert!(kept["factors"]["base"]["value"].as_f64() < fit["factors"]["base"]["value"].as_f64());
 }
@@ -182,8 +155,10 @@ fn rows_are_the_lines_of_an_editor() {
     let folder = plateau();
     let crlf = log.replace('\n', "\r\n");
     fs::write(folder.path().join("crlf.csv"), crlf).unwrap();
-    let keep = ["calibrate", "plateau-loop.json", "crlf.csv", "--keep", "11"];
-    answer(folder.path(), &keep);
+    answer(
+        folder.path(),
+        "calibrate plateau-loop.json crlf.csv --keep 11",
+    );
 }
 
 /// A way of next to no length is reported in few words.
@@ -424,58 +399,23 @@ fn plan_and_odds_go_by_the_factors() {
 #[test]
 fn the_plan_goes_on_from_the_last_reading() {
     let folder = plateau();
-    let arrive = |arguments: &[&str]| {
-        let mut all = vec!["arrive", "plateau-loop.json"];
-        all.extend(arguments);
-        answer(folder.path(), &all)
-    };
-    arrive(&[
-        "0",
-        "--odometer",
-        "88210",
-        "--left",
-        "40",
-        "--cans",
-        "28.5",
-        "--how",
-        "brim",
-    ]);
-    arrive(&[
-        "High Pens",
-        "--odometer",
-        "88282",
-        "--left",
-        "32.5",
-        "--cans",
-        "28.5",
-        "--how",
-        "dip",
-    ]);
-    let text = arrive(&[
-        "Bent Saddle",
-        "--odometer",
-        "88333",
-        "--left",
-        "26.6",
-        "--cans",
-        "28.5",
-        "--how",
-        "dip",
-    ]);
-    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(
-        words.contains(
-            "CONTINUE. At Bent Saddle you have 53.6 L (dipstick, +-2.0 L). Continuing needs"
-        ) && words.contains("; returning to Lamp Hollow needs"),
-        "{text}"
+    let arrive = |line: &str| answer(folder.path(), &format!("arrive plateau-loop.json {line}"));
+    arrive("0 --odometer 88210 --left 40 --cans 28.5 --how brim");
+    arrive("'High Pens' --odometer 88282 --left 32.5 --cans 28.5 --how dip");
+    let text = arrive("'Bent Saddle' --odometer 88333 --left 26.6 --cans 28.5 --how dip");
+    assert_parts(
+        &in_one_line(&text),
+        &[
+            "CONTINUE. At Bent Saddle you have 53.6 L (dipstick, +-2.0 L). Continuing needs",
+            "; returning to Lamp Hollow needs",
+        ],
     );
 
-    let report = |more: &[&str]| -> Value {
-        let mut all = vec!["report", "plateau-loop.json", "--format", "json"];
-        all.extend(more);
-        serde_json::from_str(&answer(folder.path(), &all)).unwrap()
+    let report = |option: &str| {
+        let line = format!("report plateau-loop.json --format json {option}");
+        parsed(&answer(folder.path(), &line))
     };
-    let (rest, whole) = (report(&[]), report(&["--from-start"]));
+    let (rest, whole) = (report(""), report("--from-start"));
     assert_eq!(rest["log"]["place"], "Bent Saddle");
     assert_eq!(rest["log"]["intervals"].as_array().unwrap().len(), 2);
     let over = |way: &Value| way["used_l"].as_f64().unwrap() / way["planned_l"].as_f64().unwrap();
@@ -498,109 +438,71 @@ fn the_plan_goes_on_from_the_last_reading() {
     assert!((by_hand - 0.5..by_hand + 1e-3).contains(&start), "{start}");
     // The way back over the 126 km that were driven, to the only sure fuel stop.
     let log = &rest["log"];
-    assert_eq!(
-        (&log["return_to"], &log["advice"]),
-        (&json!("Lamp Hollow"), &json!("continue"))
-    );
-    assert!(
-        number(&log["return_l"]) > 10.0 && number(&log["return_l"]) < 25.0,
-        "{log}"
-    );
-    assert_eq!(
-        (number(&log["error_l"]), &log["unexpected"]),
-        (2.0, &json!(false))
-    );
-    assert!(
-        number(&log["continue_l"]) < number(&log["on_board_l"]),
-        "{log}"
-    );
+    assert_eq!(log["return_to"], "Lamp Hollow");
+    assert_eq!(log["advice"], "continue");
+    let return_l = number(&log["return_l"]);
+    assert!(return_l > 10.0 && return_l < 25.0, "{log}");
+    assert_eq!(log["error_l"], 2.0);
+    assert_eq!(log["unexpected"], false);
+    let is_enough = number(&log["continue_l"]) < number(&log["on_board_l"]);
+    assert!(is_enough, "{log}");
     assert!(number(&log["turn_back_km"]) > 126.0, "{log}");
     assert!(rest.get("return_plan").is_none());
     // The first check is past where one is.
     assert!(number(&rest["fuel_checks"][0]["at_km"]) > 126.0);
     let factor = &rest["log"]["factors"]["base"];
-    assert!(
-        factor["value"].as_f64() > factor["before"].as_f64(),
-        "{factor}"
-    );
-    assert!(
-        factor["sd"].as_f64() < factor["before_sd"].as_f64(),
-        "{factor}"
-    );
+    let [value, before, sd, before_sd] =
+        ["value", "before", "sd", "before_sd"].map(|key| number(&factor[key]));
+    assert!(value > before && sd < before_sd, "{factor}");
 }
 
 /// A log that contradicts itself is not believed, and one that cannot be is refused and not written.
 #[test]
 fn contradictions_are_reported() {
     let folder = plateau();
-    let run = |arguments: &[&str]| {
-        let mut all = vec![
-            "--best-estimate",
-            "arrive",
-            "plateau-loop.json",
-            "--cans",
-            "0",
-        ];
-        all.extend(arguments);
-        drystage(folder.path(), &all)
-    };
-    assert!(run(&["0", "--odometer", "88210", "--left", "30", "--how", "brim"]).0);
-    let (done, text, error) = run(&["1", "--odometer", "88282", "--left", "38", "--how", "brim"]);
-    assert!(done, "{error}");
+    let run = |line: &str| run_line(folder.path(), &format!("{ARRIVE} --cans 0 {line}"));
+    done(run("0 --odometer 88210 --left 30 --how brim"));
+    let text = done(run("1 --odometer 88282 --left 38 --how brim"));
     assert!(text.contains("conflict with each other"), "{text}");
     let before = fs::read(folder.path().join("plateau-loop.json")).unwrap();
-    for (arguments, reason) in [
+    for (line, reason) in [
+        ("2 --odometer 88000 --left 20", "must be 88282 km or more"),
+        ("0 --odometer 88400 --left 20", "must be 88400 km or more"),
         (
-            ["2", "--odometer", "88000", "--left", "20"],
-            "must be 88282 km or more",
-        ),
-        (
-            ["0", "--odometer", "88400", "--left", "20"],
-            "must be 88400 km or more",
-        ),
-        (
-            ["8", "--odometer", "88400", "--left", "20"],
+            "8 --odometer 88400 --left 20",
             "PLACE: there is no place 8; the places are 0 (start) to 7 (finish)",
         ),
         (
-            ["Nowhere", "--odometer", "88400", "--left", "20"],
+            "Nowhere --odometer 88400 --left 20",
             "PLACE: no place is called `Nowhere`",
         ),
         (
-            ["2", "--odometer", "88400", "--left", "4000"],
+            "2 --odometer 88400 --left 4000",
             "--left: must be 0 to 400 L, got 4000",
         ),
         (
-            ["2", "--odometer", "88400", "--left", "-2,5"],
+            "2 --odometer 88400 --left -2,5",
             "--left: must be 0 to 400 L, got -2.5",
         ),
         (
-            ["2", "--odometer", "nan", "--left", "20"],
+            "2 --odometer nan --left 20",
             "must be a number such as 32.5, got nan",
         ),
         (
-            ["2", "--odometer", "88.400,5", "--left", "20"],
+            "2 --odometer 88.400,5 --left 20",
             "must be a number such as 32.5, got 88.400,5",
         ),
     ] {
-        let (done, _, error) = run(&arguments);
-        assert!(!done && error.contains(reason), "{error}");
+        assert_parts(&refused(run(line)), &[reason]);
     }
-    assert_eq!(
-        fs::read(folder.path().join("plateau-loop.json")).unwrap(),
-        before
-    );
+    let after = fs::read(folder.path().join("plateau-loop.json")).unwrap();
+    assert_eq!(after, before);
 }
 
-/// Text without its line ends.
-fn joined(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// The log of a trip file.
-fn log(folder: &Path, trip: &str) -> Value {
-    let bytes = fs::read(folder.join(trip)).unwrap();
-    serde_json::from_slice::<Value>(&bytes).unwrap()["log"].clone()
+/// The readings in the log of a trip file.
+fn readings(folder: &Path, trip: &str) -> Vec<Value> {
+    let trip = parsed(&fs::read_to_string(folder.join(trip)).unwrap());
+    trip["log"].as_array().unwrap().clone()
 }
 
 /// Who mistyped an odometer or litres enters it again: it is put right, the last reading or one before, and the change
@@ -608,135 +510,60 @@ fn log(folder: &Path, trip: &str) -> Value {
 #[test]
 fn a_second_reading_at_a_place_puts_the_first_right() {
     let folder = plateau();
-    let run = |arguments: &[&str]| {
-        let mut all = vec![
-            "--best-estimate",
-            "arrive",
-            "plateau-loop.json",
-            "--cans",
-            "0",
-        ];
-        all.extend(arguments);
-        let (done, out, error) = drystage(folder.path(), &all);
-        assert!(done, "{error}");
-        (out, error)
-    };
-    run(&["0", "--odometer", "88210", "--left", "40"]);
-    run(&[
-        "High Pens",
-        "--odometer",
-        "88228",
-        "--left",
-        "23.5",
-        "--sure",
-    ]);
-    let (text, message) = run(&[
-        "high pens",
-        "--odometer",
-        "88282",
-        "--left",
-        "32.5",
-        "--how",
-        "dip",
-    ]);
+    let run = |line: &str| both(folder.path(), &format!("{ARRIVE} --cans 0 {line}"));
+    run("0 --odometer 88210 --left 40");
+    run("'High Pens' --odometer 88228 --left 23.5 --sure");
+    let (text, message) = run("'high pens' --odometer 88282 --left 32.5 --how dip");
     assert_eq!(
         message,
         "fuel reading at High Pens corrected: odometer 88228 -> 88282 km, in the tank 23.5 -> 32.5 L, measured by not set -> dip; \
          use --again to keep both readings\n"
     );
     assert!(text.contains("used 7.5"), "{text}");
-    run(&["2", "--odometer", "88333", "--left", "26.6"]);
-    let (_, message) = run(&["0", "--odometer", "88209", "--left", "40"]);
+    run("2 --odometer 88333 --left 26.6");
+    let (_, message) = run("0 --odometer 88209 --left 40");
     assert!(message.contains("odometer 88210 -> 88209 km"), "{message}");
-    let read = log(folder.path(), "plateau-loop.json");
+    let log = readings(folder.path(), "plateau-loop.json");
     let column = |key: &str| -> Vec<f64> {
-        let log = read.as_array().unwrap();
-        log.iter()
-            .map(|reading| reading[key].as_f64().unwrap())
-            .collect()
+        let cells = log.iter().map(|reading| reading[key].as_f64().unwrap());
+        cells.collect()
     };
     assert_eq!(column("place_number"), [0.0, 1.0, 2.0]);
     assert_eq!(column("odometer_km"), [88209.0, 88282.0, 88333.0]);
     // On purpose, after a day trip from there: both stand.
-    let (_, message) = run(&["2", "--odometer", "88360", "--left", "24", "--again"]);
+    let (_, message) = run("2 --odometer 88360 --left 24 --again");
     assert!(message.is_empty(), "{message}");
-    assert_eq!(
-        log(folder.path(), "plateau-loop.json")
-            .as_array()
-            .unwrap()
-            .len(),
-        4
-    );
+    assert_eq!(readings(folder.path(), "plateau-loop.json").len(), 4);
 }
 
 /// What was forgotten is entered later, the departure too: it is where it belongs, and what is known by then is used.
 #[test]
 fn a_forgotten_departure_is_entered_later() {
     let folder = plateau();
-    let run = |arguments: &[&str]| {
-        let mut all = vec![
-            "--best-estimate",
-            "arrive",
-            "plateau-loop.json",
-            "--cans",
-            "28.5",
-        ];
-        all.extend(arguments);
-        answer(folder.path(), &all)
-    };
-    let text = run(&[
-        "High Pens",
-        "--odometer",
-        "88282",
-        "--left",
-        "39.5",
-        "--how",
-        "dip",
-    ]);
-    let words = joined(&text);
-    for part in [
-        "used unknown, planned 6.4 L;",
-        "There is no fuel reading of the departure from Lamp Hollow",
-        "drystage arrive TRIP 0 --odometer KM --left L",
-    ] {
-        assert!(words.contains(part), "{text}");
-    }
+    let run = |line: &str| answer(folder.path(), &format!("{ARRIVE} --cans 28.5 {line}"));
+    let text = run("'High Pens' --odometer 88282 --left 39.5 --how dip");
+    assert_parts(
+        &in_one_line(&text),
+        &[
+            "used unknown, planned 6.4 L;",
+            "There is no fuel reading of the departure from Lamp Hollow",
+            "drystage arrive TRIP 0 --odometer KM --left L",
+        ],
+    );
     assert!(!text.contains("used -"), "{text}");
     let report = |format: &str| {
-        answer(
-            folder.path(),
-            &[
-                "--best-estimate",
-                "report",
-                "plateau-loop.json",
-                "--format",
-                format,
-            ],
-        )
+        let line = format!("--best-estimate report plateau-loop.json --format {format}");
+        answer(folder.path(), &line)
     };
-    let json: Value = serde_json::from_str(&report("json")).unwrap();
+    let json = parsed(&report("json"));
     let way = &json["log"]["intervals"][0];
     assert_eq!(
         (&way["used_l"], &way["used_sd_l"], &way["counts"]),
         (&Value::Null, &Value::Null, &json!(false))
     );
-    let html = report("html");
-    assert!(
-        html.contains("unknown") && html.contains("no departure reading"),
-        "{html}"
-    );
-    let text = run(&[
-        "0",
-        "--odometer",
-        "88210",
-        "--left",
-        "40",
-        "--how",
-        "brim",
-        "--filled",
-        "6",
-    ]);
-    assert!(joined(&text).contains("used 6.5 +-"), "{text}");
+    assert_parts(&report("html"), &["unknown", "no departure reading"]);
+    let text = run("0 --odometer 88210 --left 40 --how brim --filled 6");
+    assert!(in_one_line(&text).contains("used 6.5 +-"), "{text}");
     assert!(!text.contains("not written down"), "{text}");
 }
 
@@ -757,25 +584,11 @@ fn a_place_met_twice_has_two_readings() {
     });
     fs::write(folder.path().join("trip.json"), trip.to_string()).unwrap();
     let run = |place: &str, odometer: &str, left: &str| {
-        let arguments = [
-            "--best-estimate",
-            "arrive",
-            "trip.json",
-            place,
-            "--odometer",
-            odometer,
-            "--left",
-            left,
-        ];
-        let (done, _, error) = drystage(folder.path(), &arguments);
-        assert!(done, "{error}");
-        let read = log(folder.path(), "trip.json");
-        let place_numbers = read
-            .as_array()
-            .unwrap()
-            .iter()
-            .map(|reading| reading["place_number"].as_u64().unwrap());
-        (place_numbers.collect::<Vec<u64>>(), error)
+        let arrive = format!("arrive trip.json {place} --odometer {odometer} --left {left}");
+        let (_, message) = both(folder.path(), &format!("--best-estimate {arrive}"));
+        let log = readings(folder.path(), "trip.json");
+        let place_numbers = log.iter().map(|reading| reading["place_number"].clone());
+        (place_numbers.collect::<Vec<Value>>(), message)
     };
     assert_eq!(run("Ford", "1000", "50").0, [0]);
     let (place_numbers, message) = run("Hut", "1061", "44");
@@ -800,54 +613,17 @@ fn a_place_met_twice_has_two_readings() {
 #[test]
 fn a_place_off_the_plan_is_put_right() {
     let folder = plateau();
-    let run = |arguments: &[&str]| {
-        let mut all = vec![
-            "--best-estimate",
-            "arrive",
-            "plateau-loop.json",
-            "--cans",
-            "0",
-        ];
-        all.extend(arguments);
-        let (done, _, error) = drystage(folder.path(), &all);
-        assert!(done, "{error}");
-        error
-    };
-    run(&["0", "--odometer", "88210", "--left", "40"]);
-    let well = [
-        "Old Well",
-        "--odometer",
-        "88250",
-        "--left",
-        "35",
-        "--to-next",
-        "45",
-    ];
-    run(&well);
-    run(&["1", "--odometer", "88292", "--left", "31"]);
-    let message = run(&[
-        "Old Well",
-        "--odometer",
-        "88250",
-        "--left",
-        "36",
-        "--to-next",
-        "42",
-        "--filled",
-        "3",
-    ]);
+    let run = |line: &str| both(folder.path(), &format!("{ARRIVE} --cans 0 {line}")).1;
+    run("0 --odometer 88210 --left 40");
+    run("'Old Well' --odometer 88250 --left 35 --to-next 45");
+    run("1 --odometer 88292 --left 31");
+    let message = run("'Old Well' --odometer 88250 --left 36 --to-next 42 --filled 3");
     assert!(
         message.starts_with("fuel reading at Old Well corrected: "),
         "{message}"
     );
     assert!(message.contains("in the tank 35 -> 36 L"), "{message}");
-    assert_eq!(
-        log(folder.path(), "plateau-loop.json")
-            .as_array()
-            .unwrap()
-            .len(),
-        3
-    );
+    assert_eq!(readings(folder.path(), "plateau-loop.json").len(), 3);
 }
 
 /// A sealed-road log as text: so many tanks of 420 km at 9.4 L/100 km that stray by 2 %, with `date` of each.
@@ -871,10 +647,10 @@ fn fit_of_example(log: &str) -> (Value, String) {
     let example = include_str!("../data/example-trip.json");
     fs::write(folder.path().join("trip.json"), example).unwrap();
     fs::write(folder.path().join("log.csv"), log).unwrap();
-    let fit = ["calibrate", "trip.json", "log.csv"];
-    let json = answer(folder.path(), &[&fit[..], &["--format", "json"]].concat());
-    let text = joined(&answer(folder.path(), &fit));
-    (serde_json::from_str(&json).unwrap(), text)
+    let fit = "calibrate trip.json log.csv";
+    let json = answer(folder.path(), &format!("{fit} --format json"));
+    let text = in_one_line(&answer(folder.path(), fit));
+    (parsed(&json), text)
 }
 
 /// Twenty quiet tanks on sealed roads say nothing of days off them: they cut the cans of four days mostly off them by
@@ -919,13 +695,11 @@ fn a_log_without_dates_keeps_the_days_of_before() {
 }
 
 /// The example with its whole log: 25 L were filled at every place.
-fn driven() -> serde_json::Value {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip.json");
-    let mut trip: serde_json::Value =
-        serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+fn driven() -> Value {
+    let mut trip = parsed(include_str!("../data/example-trip.json"));
     let legs = trip["legs"].as_array().unwrap().len();
     let reading = |place: usize| {
-        serde_json::json!({ "place_number": place, "odometer_km": 1000 + 150 * place, "tank_left_l": 15,
+        json!({ "place_number": place, "odometer_km": 1000 + 150 * place, "tank_left_l": 15,
             "filled_l": 25, "how": "brim" })
     };
     trip["log"] = (0..=legs).map(reading).collect();
@@ -935,25 +709,11 @@ fn driven() -> serde_json::Value {
 #[test]
 fn what_fuel_readings_taught_goes_along_with_the_vehicle() {
     let folder = tempfile::tempdir().unwrap();
-    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let (from, to) = (path("driven.json"), path("next.json"));
-    std::fs::write(&from, driven().to_string()).unwrap();
-    let output = assert_cmd::Command::cargo_bin("drystage")
-        .unwrap()
-        .args(["new", "--vehicle-from", &from, "-o", &to])
-        .output()
-        .unwrap();
-    assert!(output.status.success(), "{output:?}");
-    let next: serde_json::Value =
-        serde_json::from_str(&std::fs::read_to_string(&to).unwrap()).unwrap();
+    fs::write(folder.path().join("driven.json"), driven().to_string()).unwrap();
+    let next = parsed(&answer(folder.path(), "new --vehicle-from driven.json"));
     assert!(next["vehicle"]["calibration"].is_object(), "{next}");
     // At the finish each leg shows what was planned and what was used.
-    let report = assert_cmd::Command::cargo_bin("drystage")
-        .unwrap()
-        .args(["report", &from, "--format", "json"])
-        .output()
-        .unwrap();
-    let report: serde_json::Value = serde_json::from_slice(&report.stdout).unwrap();
+    let report = parsed(&answer(folder.path(), "report driven.json --format json"));
     let legs = report["log"]["legs"].as_array().unwrap();
     assert_eq!(legs.len(), driven()["legs"].as_array().unwrap().len());
     let used: f64 = legs.iter().map(|leg| leg["used_l"].as_f64().unwrap()).sum();
@@ -974,10 +734,7 @@ fn what_fuel_readings_taught_goes_along_with_the_vehicle() {
         let is_large = (used - planned).abs() > 0.05 * planned;
         let cause = interval["likely_off"].as_str();
         let is_named = cause.is_some_and(|cause| causes.contains(&cause));
-        assert_eq!(
-            is_named,
-            is_large && interval["counts"] == true,
-            "{interval}"
-        );
+        let is_expected = is_large && interval["counts"] == true;
+        assert_eq!(is_named, is_expected, "{interval}");
     }
 }

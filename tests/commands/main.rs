@@ -5,6 +5,7 @@
 mod calibrate;
 mod cli;
 mod preferences;
+mod program;
 mod range;
 mod readme;
 mod terrain;
