@@ -2,10 +2,11 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Output;
 
-use assert_cmd::cargo::cargo_bin;
 use serde_json::{Value, json};
+
+use super::program::{assert_parts, done, drystage, parsed, refused};
 
 const TRIP: &str = concat!(
     env!("CARGO_MANIFEST_DIR"),
@@ -13,23 +14,9 @@ const TRIP: &str = concat!(
 );
 
 fn run(arguments: &[&str], env: &[(&str, &str)]) -> Output {
-    let mut command = Command::new(cargo_bin("drystage"));
-    command.env_clear().envs(env.iter().copied());
-    command
-        .arg("--best-estimate")
-        .args(arguments)
-        .output()
-        .unwrap()
-}
-
-fn out(output: &Output) -> &str {
-    assert!(output.status.success(), "{output:?}");
-    std::str::from_utf8(&output.stdout).unwrap()
-}
-
-fn err(output: &Output) -> &str {
-    assert_eq!(output.status.code(), Some(2), "{output:?}");
-    std::str::from_utf8(&output.stderr).unwrap()
+    let mut command = drystage();
+    command.envs(env.iter().copied()).arg("--best-estimate");
+    command.args(arguments).output().unwrap()
 }
 
 /// Writes preferences into a folder as the environment names it.
@@ -52,17 +39,14 @@ fn broken_preferences_stop_nothing_that_they_do_not_change() {
         &["schema"],
         &["paths"],
     ] {
-        assert!(!out(&run(arguments, &env)).is_empty(), "{arguments:?}");
+        assert!(!done(run(arguments, &env)).is_empty(), "{arguments:?}");
     }
-    assert!(err(&run(&["report", TRIP], &env)).contains("config.json"));
+    assert!(refused(run(&["report", TRIP], &env)).contains("config.json"));
 }
 
 #[test]
 fn paths_follow_the_environment() {
-    let paths = |env: &[(&str, &str)]| -> Value {
-        let output = run(&["paths", "--format", "json"], env);
-        serde_json::from_str(out(&output)).unwrap()
-    };
+    let paths = |env: &[(&str, &str)]| parsed(&done(run(&["paths", "--format", "json"], env)));
     let usual = json!({
         "drystage_paths": 1,
         "config": "/h/.config/drystage/config.json",
@@ -92,12 +76,9 @@ fn paths_follow_the_environment() {
         })
     );
     assert_eq!(paths(&[])["state"], Value::Null);
-    let text = run(&["paths", "--config", "mine.json"], &[("HOME", "/h")]);
-    assert!(
-        out(&text).starts_with("preferences    mine.json\n"),
-        "{}",
-        out(&text)
-    );
+    let named = ["paths", "--config", "mine.json"];
+    let text = done(run(&named, &[("HOME", "/h")]));
+    assert!(text.starts_with("preferences    mine.json\n"), "{text}");
 }
 
 /// The call comes before what the trip states, that before what is preferred.
@@ -107,9 +88,9 @@ fn preferences_fill_in_what_is_not_said() {
     let home = folder.path().to_str().unwrap();
     let env = [("XDG_CONFIG_HOME", home)];
     let way = |arguments: &[&str]| -> String {
-        let output = run(&[&["report", TRIP], arguments].concat(), &env);
-        let lines = out(&output).lines();
-        let trip_and_fuel = lines
+        let text = done(run(&[&["report", TRIP], arguments].concat(), &env));
+        let trip_and_fuel = text
+            .lines()
             .skip_while(|line| !line.contains(" in 2 days"))
             .take(2);
         trip_and_fuel.collect::<Vec<_>>().join("\n")
@@ -138,18 +119,11 @@ fn what_is_wrong_with_preferences_is_reported_with_its_place() {
         ("{", &["line 1"]),
     ] {
         prefer(folder.path(), text);
-        let output = run(&["report", TRIP], &env);
-        for part in parts {
-            assert!(err(&output).contains(part), "{part}: {}", err(&output));
-        }
-        out(&run(&["paths"], &env));
+        assert_parts(&refused(run(&["report", TRIP], &env)), parts);
+        done(run(&["paths"], &env));
     }
-    let missing = run(&["report", TRIP, "--config", "no-such-file.json"], &[]);
-    assert!(
-        err(&missing).contains("no-such-file.json"),
-        "{}",
-        err(&missing)
-    );
+    let missing = ["report", TRIP, "--config", "no-such-file.json"];
+    assert!(refused(run(&missing, &[])).contains("no-such-file.json"));
 }
 
 /// Preferences that nobody named need not be there to be read: the plan is made without them, and what is odd is
@@ -170,8 +144,8 @@ fn preferences_that_cannot_be_read_stop_nothing() {
         message.ends_with("; preferences are ignored\n") && message.contains("not a file"),
         "{message}"
     );
-    let named = run(&["check", TRIP, "--config", home], &[]);
-    assert!(err(&named).contains("not a file"), "{named:?}");
+    let named = refused(run(&["check", TRIP, "--config", home], &[]));
+    assert!(named.contains("not a file"), "{named}");
 }
 
 #[cfg(unix)]
@@ -182,18 +156,15 @@ fn a_pipe_in_the_place_of_preferences_or_recent_trips_keeps_nobody_waiting() {
     let ours = folder.path().join("drystage");
     fs::create_dir(&ours).unwrap();
     for name in ["config.json", "recent"] {
-        let made = Command::new("mkfifo")
-            .arg(ours.join(name))
-            .status()
-            .unwrap();
-        assert!(made.success());
+        let mut mkfifo = std::process::Command::new("mkfifo");
+        assert!(mkfifo.arg(ours.join(name)).status().unwrap().success());
     }
     let env = [("XDG_CONFIG_HOME", home), ("XDG_STATE_HOME", home)];
     let output = run(&["check", TRIP], &env);
     assert!(output.status.code() < Some(2), "{output:?}");
     let pipe = ours.join("config.json");
-    let named = run(&["check", TRIP, "--config", pipe.to_str().unwrap()], &[]);
-    assert!(err(&named).contains("not a file"), "{named:?}");
+    let named = ["check", TRIP, "--config", pipe.to_str().unwrap()];
+    assert!(refused(run(&named, &[])).contains("not a file"));
 }
 
 #[test]
@@ -201,8 +172,7 @@ fn a_byte_order_mark_before_preferences_is_passed_over() {
     let folder = tempfile::tempdir().unwrap();
     prefer(folder.path(), "\u{feff}{ \"units\": \"us\" }");
     let env = [("XDG_CONFIG_HOME", folder.path().to_str().unwrap())];
-    let output = run(&["report", TRIP], &env);
-    assert!(out(&output).contains("mi in 2 days"));
+    assert!(done(run(&["report", TRIP], &env)).contains("mi in 2 days"));
 }
 
 #[cfg(unix)]
@@ -211,10 +181,9 @@ fn a_home_that_is_no_unicode_is_reported_as_well_as_can_be() {
     use std::os::unix::ffi::OsStrExt;
     let home = std::ffi::OsStr::from_bytes(b"/h\xff");
     for form in ["json", "text"] {
-        let mut command = Command::new(cargo_bin("drystage"));
-        command.env_clear().env("HOME", home);
-        let output = command.args(["paths", "--format", form]).output().unwrap();
-        let text = out(&output);
+        let mut command = drystage();
+        command.env("HOME", home).args(["paths", "--format", form]);
+        let text = done(command.output().unwrap());
         assert!(text.contains("/h\u{fffd}/.config/drystage"), "{text}");
     }
 }
