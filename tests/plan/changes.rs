@@ -1,5 +1,6 @@
 //! Every change and its inverse, on random trips; what follows a leg that moves; what a cut conserves.
 
+use crate::kept;
 use crate::legal;
 use crate::wishes;
 
@@ -10,7 +11,7 @@ use drystage::plan::Plan;
 use drystage::quantity::{Hours, Kilometres};
 use proptest::prelude::*;
 use proptest::sample::Index;
-use proptest::test_runner::{FileFailurePersistence, TestCaseError};
+use proptest::test_runner::TestCaseError;
 use serde_json::{Value, json};
 
 use wishes::{change, wishes};
@@ -20,18 +21,8 @@ fn example() -> Trip {
     check::read(serde_json::from_str(text).unwrap()).unwrap()
 }
 
-fn config() -> ProptestConfig {
-    ProptestConfig {
-        cases: 128,
-        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
-            "tests/regressions/changes.txt",
-        ))),
-        ..ProptestConfig::default()
-    }
-}
-
 proptest! {
-    #![proptest_config(config())]
+    #![proptest_config(kept::cases("changes", 128))]
 
     /// Applied and undone, any change gives the equal trip; done again it gives what it gave. In between stands a
     /// sound trip, and the change is the same after it was written and read.

@@ -2,6 +2,7 @@
 //!
 //! Seeds are fixed. Bounds of counted odds are those of the binomial at one in a million (4.9 standard deviations).
 
+use crate::kept;
 use crate::legal;
 
 use std::num::NonZeroUsize;
@@ -161,13 +162,7 @@ fn equal_seeds_agree_on_any_number_of_threads() {
 }
 
 proptest::proptest! {
-    #![proptest_config(proptest::test_runner::Config {
-        cases: 24,
-        failure_persistence: Some(Box::new(proptest::test_runner::FileFailurePersistence::Direct(
-            "tests/regressions/doubt.txt",
-        ))),
-        ..Default::default()
-    })]
+    #![proptest_config(kept::cases("doubt", 24))]
 
     /// Whatever a legal trip holds, the odds of all ends are one, every figure is finite and in order, and what is laid
     /// out at the success target never carries less than what it says is needed without saying so.
