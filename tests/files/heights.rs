@@ -11,7 +11,8 @@ use drystage::quantity::{Degrees, Metres};
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
 
-use crate::imported::{import, saved_under};
+use crate::imported::{import, note};
+use crate::kept::cases;
 use crate::tiles::{Posts, geotiff, hgt};
 
 fn at(lat: f64, lon: f64) -> Position {
@@ -63,11 +64,7 @@ fn folder() -> tempfile::TempDir {
 fn a_plane_is_read_back() {
     let folder = folder();
     let points = prop::collection::vec((0.0_f64..0.0988, 0.0_f64..0.1983), 1..40);
-    let config = ProptestConfig {
-        cases: 64,
-        ..saved_under("tests/regressions/heights.txt")
-    };
-    TestRunner::new(config)
+    TestRunner::new(cases("heights", 64))
         .run(&points, |points| {
             let mut tiles = Tiles::in_folder(folder.path()).unwrap();
             for (south, east) in points {
@@ -161,12 +158,8 @@ fn what_is_no_tile_is_named() {
     let ignored = tiles.ignored();
     assert_eq!(ignored.len(), 4, "{ignored:?}");
     for (name, _, why) in files {
-        assert!(
-            ignored
-                .iter()
-                .any(|of| of.contains(name) && of.contains(why)),
-            "{name}: {ignored:?}"
-        );
+        let is_it = |of: &String| of.contains(name) && of.contains(why);
+        assert!(ignored.iter().any(is_it), "{name}: {ignored:?}");
     }
 }
 
@@ -226,27 +219,15 @@ fn a_track_without_altitudes_gets_those_of_the_tiles() {
         track.lines()[0].points().len() <= 3,
         "stations are no part of the track"
     );
-    let note = "track.gpx: altitudes from the elevation tiles, 0 m climb, 140 m descent; the file has none";
-    assert!(
-        bare.notes.iter().any(|of| of.ends_with(note)),
-        "{:?}",
-        bare.notes
+    note(
+        &bare,
+        "track.gpx: altitudes from the elevation tiles, 0 m climb, 140 m descent; the file has none",
     );
-    assert!(
-        bare.notes
-            .iter()
-            .any(|of| of == "Elevation tiles read: S48W130.hgt"),
-        "{:?}",
-        bare.notes
-    );
-    let measured = bare.measurement.files[0].lines[0]
-        .altitudes
-        .as_ref()
-        .unwrap();
-    assert_eq!(
-        (measured.source, measured.other_ascent_m),
-        (AltitudeSource::Tiles, None)
-    );
+    note(&bare, "Elevation tiles read: S48W130.hgt");
+    let line = &bare.measurement.files[0].lines[0];
+    let measured = line.altitudes.as_ref().unwrap();
+    assert_eq!(measured.source, AltitudeSource::Tiles);
+    assert_eq!(measured.other_ascent_m, None);
 }
 
 #[test]
@@ -255,24 +236,18 @@ fn a_receivers_altitudes_win_unless_tiles_are_preferred() {
     let own = track(["<ele>100</ele>", "<ele>180</ele>"]);
     let kept = imported(&own, folder.path(), false);
     assert_eq!(kept.trip.legs[0].ascent_m, Some(Metres::new(80.0)));
-    let note = "track.gpx: altitudes of the file, 80 m climb, 0 m descent; the elevation tiles would give 0 m climb, 140 m descent";
-    assert!(
-        kept.notes.iter().any(|of| of.ends_with(note)),
-        "{:?}",
-        kept.notes
+    note(
+        &kept,
+        "track.gpx: altitudes of the file, 80 m climb, 0 m descent; the elevation tiles would give 0 m climb, 140 m descent",
     );
-    let measured = kept.measurement.files[0].lines[0]
-        .altitudes
-        .as_ref()
-        .unwrap();
+    let line = &kept.measurement.files[0].lines[0];
+    let measured = line.altitudes.as_ref().unwrap();
     assert_eq!(measured.source, AltitudeSource::File);
     let replaced = imported(&own, folder.path(), true);
     assert_eq!(replaced.trip.legs[0].ascent_m, Some(Metres::ZERO));
-    let note = "track.gpx: altitudes from the elevation tiles, 0 m climb, 140 m descent; those of the file would give 80 m climb, 0 m descent";
-    assert!(
-        replaced.notes.iter().any(|of| of.ends_with(note)),
-        "{:?}",
-        replaced.notes
+    note(
+        &replaced,
+        "track.gpx: altitudes from the elevation tiles, 0 m climb, 140 m descent; those of the file would give 80 m climb, 0 m descent",
     );
 }
 
@@ -281,12 +256,9 @@ fn a_track_beyond_the_tiles_has_its_length_without_heights_named() {
     let folder = folder();
     let beyond = track(["", ""]).replace("-47.55", "-48.5");
     let found = imported(&beyond, folder.path(), false);
-    let note =
-        "track.gpx: 56 km are on no elevation tile or in a gap of one; climb is unknown there";
-    assert!(
-        found.notes.iter().any(|of| of.ends_with(note)),
-        "{:?}",
-        found.notes
+    note(
+        &found,
+        "track.gpx: 56 km are on no elevation tile or in a gap of one; climb is unknown there",
     );
     let elsewhere = track(["", ""]).replace("-129.9", "-120");
     let none = imported(&elsewhere, folder.path(), false);
@@ -304,18 +276,14 @@ fn routes_and_time_stamps() {
         )
     };
     let drawn: String = (0..60).map(point).collect();
-    let drawn = imported(
-        &format!("{HEAD}<rte>{drawn}</rte></gpx>"),
-        folder.path(),
-        false,
-    );
+    let route = |points: &str| {
+        let gpx = format!("{HEAD}<rte>{points}</rte></gpx>");
+        imported(&gpx, folder.path(), false)
+    };
+    let drawn = route(&drawn);
     let descent = drawn.trip.legs[0].descent_m.unwrap().get();
     assert!((62.0..=71.0).contains(&descent), "{descent}");
-    let places = imported(
-        &format!("{HEAD}<rte>{}{}</rte></gpx>", point(0), point(90)),
-        folder.path(),
-        false,
-    );
+    let places = route(&(point(0) + &point(90)));
     assert_eq!(places.trip.legs[0].descent_m, None);
     let stamped = |time: &str| format!("<time>2020-02-01T{time}Z</time>");
     let timed = track([&stamped("10:00:00"), &stamped("10:09:00")]).replace("-47.55", "-47.15");

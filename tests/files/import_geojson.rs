@@ -2,13 +2,14 @@
 //! All lines are invented and lie in mid-ocean.
 
 use crate::imported;
+use crate::kept;
 
 use drystage::io::geojson;
-use drystage::io::import::{self, Options};
+use drystage::io::import::Options;
 use drystage::io::reading::Reading;
 use drystage::model::Trip;
 use drystage::quantity::Metres;
-use imported::{import, legs, saved_under, written};
+use imported::{import, note, places, refusal, trip_of};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -44,9 +45,7 @@ fn collection(features: &[Value]) -> String {
 }
 
 fn trip(text: &str) -> Trip {
-    import(&[("a.geojson", text.as_bytes())], &Options::default())
-        .unwrap()
-        .trip
+    trip_of("a.geojson", text)
 }
 
 /// The lengths of a meridian arc and of its parts do not hang on how the file wraps them.
@@ -111,10 +110,7 @@ fn points_are_places_with_their_words_and_lines_are_tracks_with_their_times() {
     assert_eq!(reading.lines[0].times.iter().flatten().count(), 2);
     assert_eq!(reading.passed_over, [("colour".to_owned(), 1)]);
     let trip = trip(&text);
-    assert_eq!(
-        legs(&trip).iter().map(|leg| leg.0).collect::<Vec<_>>(),
-        ["7", "Pump", "7 (2)", "end of Day"]
-    );
+    assert_eq!(places(&trip), ["7", "Pump", "7 (2)", "end of Day"]);
     assert!(trip.legs[1].fuel.is_some() && trip.legs[0].fuel.is_none());
 }
 
@@ -128,19 +124,10 @@ fn parts_are_segments_but_a_cut_at_the_antimeridian_is_none() {
     let reading = read(&feature(&parts, &json!({ "coordinateProperties": { "times": [
         ["2020-02-01T00:00:00Z", "2020-02-01T00:10:00Z"], ["2020-02-01T00:10:00Z", "2020-02-01T00:20:00Z"], []] } })).to_string());
     assert_eq!(reading.lines.len(), 2);
-    assert_eq!(
-        reading
-            .lines
-            .iter()
-            .map(|line| line.segment)
-            .collect::<Vec<_>>(),
-        [1, 2]
-    );
-    let lons: Vec<f64> = reading.lines[0]
-        .points
-        .iter()
-        .map(|point| point.lon.get())
-        .collect();
+    let segments: Vec<usize> = reading.lines.iter().map(|line| line.segment).collect();
+    assert_eq!(segments, [1, 2]);
+    let points = reading.lines[0].points.iter();
+    let lons: Vec<f64> = points.map(|point| point.lon.get()).collect();
     assert_eq!(lons, [179.8, 180.0, -179.8]);
     assert_eq!(reading.lines[0].times.len(), 3);
     // Some programs count on past 180 instead.
@@ -259,13 +246,8 @@ fn no_more_than_twenty_problems_are_reported_and_bytes_that_are_no_text_are_refu
     let latin =
         b"{\"type\": \"Feature\", \"properties\": {\"name\": \"caf\xE9\"}, \"geometry\": null}";
     assert!(geojson::read(latin.as_slice(), false).is_err());
-    let (_folder, paths) = written(&[(
-        "wide.geojson",
-        &imported::utf_16("{\"type\": \"Point\"}", u16::to_le_bytes),
-    )]);
-    let message = import::import(&paths, &Options::default())
-        .unwrap_err()
-        .to_string();
+    let wide = imported::utf_16("{\"type\": \"Point\"}", u16::to_le_bytes);
+    let message = refusal("wide.geojson", &wide);
     assert!(message.contains("must be UTF-8 (RFC 8259)"), "{message}");
 }
 
@@ -279,23 +261,11 @@ fn salvage_takes_what_precedes_the_damage() {
         salvage: true,
         ..Options::default()
     };
-    let imported = import(&[("a.geojson", &text.as_bytes()[..cut])], &options).unwrap();
+    let damaged = &text[..cut];
+    let imported = import(&[("a.geojson", damaged.as_bytes())], &options).unwrap();
     assert_eq!(imported.trip.legs.len(), 1);
-    assert!(
-        imported
-            .notes
-            .iter()
-            .any(|note| note.contains("damaged at line 1")),
-        "{:?}",
-        imported.notes
-    );
-    assert!(
-        import(
-            &[("a.geojson", &text.as_bytes()[..cut])],
-            &Options::default()
-        )
-        .is_err()
-    );
+    note(&imported, "damaged at line 1");
+    refusal("a.geojson", damaged);
 }
 
 /// Whether a trip or only its measures are asked for.
@@ -330,30 +300,18 @@ fn a_file_without_a_way_is_refused_in_every_form() {
 #[test]
 fn what_no_trip_allows_is_reported_at_its_path() {
     let stated = |leg: Value| collection(&[feature(&Value::Null, &json!({ "trip_leg": leg }))]);
-    let refusal = |text: &str| {
-        import(&[("a.geojson", text.as_bytes())], &Options::default())
-            .unwrap_err()
-            .to_string()
-    };
-    let message = refusal(&stated(
-        json!({ "to": "A", "distance_km": 5, "sand_share": 1.4 }),
-    ));
-    assert!(
-        message.ends_with(
-            "a.geojson: /features/0/properties/trip_leg/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
-        ),
-        "{message}"
-    );
-    let message =
-        refusal("{\"type\": \"LineString\", \"coordinates\": [[-48, -130], [-48, -131]]}");
-    assert!(
-        message.contains("a.geojson: /coordinates/0: a position must be [lon, lat]"),
-        "{message}"
-    );
+    let leg = json!({ "to": "A", "distance_km": 5, "sand_share": 1.4 });
+    let message = refusal("a.geojson", &stated(leg));
+    let reason = "a.geojson: /features/0/properties/trip_leg/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)";
+    assert!(message.ends_with(reason), "{message}");
+    let way = line(&json!([[-48, -130], [-48, -131]])).to_string();
+    let message = refusal("a.geojson", &way);
+    let reason = "a.geojson: /coordinates/0: a position must be [lon, lat]";
+    assert!(message.contains(reason), "{message}");
 }
 
 proptest! {
-    #![proptest_config(saved_under("tests/regressions/import_geojson.txt"))]
+    #![proptest_config(kept::cases("import_geojson", 256))]
 
     /// Whatever is done to a file, it is read to points on the Earth or refused.
     #[test]
@@ -409,22 +367,15 @@ fn a_file_is_shown_before_it_is_written() {
         String::from_utf8(output.stdout).unwrap()
     };
     let shown = run(&["import", "-"]);
-    assert!(
-        shown.starts_with("-: 1 waypoint, 1 track or route\n"),
-        "{shown}"
-    );
-    assert!(
-        shown.contains("  1 Pump: 11 km, no surface, fuel (2.0 km detour)\n"),
-        "{shown}"
-    );
-    assert!(
-        shown.ends_with("Preview only. To save this trip, add --output TRIP\n"),
-        "{shown}"
-    );
-    assert!(
-        run(&["import", "-", "--units", "us"])
-            .contains("  1 Pump: 6.9 mi, no surface, fuel (1.3 mi detour)\n")
-    );
+    let (head, rest) = shown.split_once('\n').unwrap();
+    assert_eq!(head, "-: 1 waypoint, 1 track or route");
+    let leg = "  1 Pump: 11 km, no surface, fuel (2.0 km detour)\n";
+    assert!(rest.contains(leg), "{shown}");
+    let end = "Preview only. To save this trip, add --output TRIP\n";
+    assert!(rest.ends_with(end), "{shown}");
+    let shown = run(&["import", "-", "--units", "us"]);
+    let leg = "  1 Pump: 6.9 mi, no surface, fuel (1.3 mi detour)\n";
+    assert!(shown.contains(leg), "{shown}");
     assert!(run(&["import", "-", "--detour-within", "0"]).contains("1 leg from start of Day\n"));
     let document: Value = serde_json::from_str(&run(&["import", "-", "-o", "-"])).unwrap();
     assert_eq!(document["legs"][0]["fuel"]["detour_km"], json!(2));

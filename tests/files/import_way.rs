@@ -5,12 +5,11 @@ use crate::imported;
 
 use std::fmt::Write as _;
 
-use drystage::io::import::{self, Imported, Options, Split};
-use drystage::model::Trip;
+use drystage::io::import::{Imported, Options, Split};
 use drystage::model::vocabulary::UnitSystem;
 use drystage::present::number::Units;
 use drystage::quantity::{Kilometres, KilometresPerHour};
-use imported::{import, written};
+use imported::{import, note, places, refusal};
 
 /// Kilometres north of a place in mid-ocean and east of it.
 fn position(north: f64, east: f64) -> String {
@@ -72,13 +71,10 @@ fn one(content: &str) -> Imported {
     import(&[("a.gpx", gpx(content).as_bytes())], &Options::default()).unwrap()
 }
 
-fn note<'a>(imported: &'a Imported, about: &str) -> &'a str {
-    let found = imported.notes.iter().find(|note| note.contains(about));
-    found.unwrap_or_else(|| panic!("{about}: {:?}", imported.notes))
-}
-
-fn places(trip: &Trip) -> Vec<&str> {
-    trip.legs.iter().map(|leg| leg.to.as_str()).collect()
+fn import_all(files: &[(String, String)]) -> Imported {
+    let files = files.iter();
+    let named = files.map(|(name, text)| (name.as_str(), text.as_bytes()));
+    import(&named.collect::<Vec<_>>(), &Options::default()).unwrap()
 }
 
 /// 5 s for 100 m are 72 km/h, 10 s are 36 km/h; between them half an hour at the well.
@@ -87,49 +83,28 @@ fn time_stamps_give_the_speeds_of_legs_and_the_halts_between() {
     let well = waypoint("Well", "Water", 20.0, 0.05);
     let first = drive(0, 20, 5, 0);
     let standing = (0..180).map(|n| {
-        (
-            20.0,
-            0.02 * f64::from(n % 3 - 1),
-            Some(1000 + i64::from(n) * 10),
-        )
+        let east = 0.02 * f64::from(n % 3 - 1);
+        (20.0, east, Some(1000 + i64::from(n) * 10))
     });
     let second = drive(20, 40, 10, 2800);
     let all = first.into_iter().chain(standing).chain(second);
     let imported = one(&(well + &track("Day", all)));
     assert_eq!(places(&imported.trip), ["Well", "end of Day"]);
-    let speeds: Vec<_> = imported
-        .trip
-        .legs
-        .iter()
-        .map(|leg| leg.speed_kmh.unwrap().get())
-        .collect();
-    assert_eq!(speeds, [72.0, 36.0]);
-    let length: f64 = imported
-        .trip
-        .legs
-        .iter()
-        .map(|leg| leg.distance_km.unwrap().get())
-        .sum();
+    let legs = imported.trip.legs.iter();
+    let speeds = legs.clone().map(|leg| leg.speed_kmh.unwrap().get());
+    assert_eq!(speeds.collect::<Vec<_>>(), [72.0, 36.0]);
+    let length: f64 = legs.map(|leg| leg.distance_km.unwrap().get()).sum();
     assert!((length - 40.0).abs() < 0.15, "{length}");
     assert!(note(&imported, "`speed_kmh`").contains("leg 1 72 km/h, leg 2 36 km/h"));
-    assert!(
-        note(&imported, "in the time stamps:")
-            .contains("1 halt in the time stamps: 30 min at `Well`"),
-        "{:?}",
-        imported.notes
-    );
+    note(&imported, "1 halt in the time stamps: 30 min at `Well`");
     // 3.6 km of noise while it stood are no way.
     assert!(note(&imported, "GPS drift").contains(" km of GPS drift while parked were ignored"));
-    let pace = imported.measurement.files[0].lines[0]
-        .pace
-        .as_ref()
-        .unwrap();
+    let line = &imported.measurement.files[0].lines[0];
+    let pace = line.pace.as_ref().unwrap();
     assert_eq!(pace.halts.len(), 1);
     assert!((pace.halts[0].minutes.get() - 30.0).abs() < 0.5, "{pace:?}");
-    assert!(
-        (pace.moving_kmh.unwrap().get() - 48.0).abs() < 0.5,
-        "{pace:?}"
-    );
+    let moving = pace.moving_kmh.unwrap().get();
+    assert!((moving - 48.0).abs() < 0.5, "{moving}");
 }
 
 #[test]
@@ -212,15 +187,10 @@ fn a_fuel_stop_beside_the_track_has_a_detour() {
     let fuel = trip.legs[0].fuel.as_ref().unwrap();
     // 3.02 km there, 3.02 km back, by road 1.3 times as far, rounded up.
     assert_eq!(fuel.detour_km, Some(Kilometres::new(7.9)));
-    assert!(
-        fuel.note.as_ref().unwrap().contains("3 km off the track"),
-        "{fuel:?}"
-    );
+    let beside = fuel.note.as_deref().unwrap();
+    assert!(beside.contains("3 km off the track"), "{beside}");
     assert!((trip.legs[0].distance_km.unwrap().get() - 20.0).abs() < 0.05);
-    let (lat, lon) = (
-        trip.legs[0].lat.unwrap().get(),
-        trip.legs[0].lon.unwrap().get(),
-    );
+    let [lat, lon] = [trip.legs[0].lat, trip.legs[0].lon].map(|degrees| degrees.unwrap().get());
     assert!((lat - (-48.0 + 20.0 / 111.2)).abs() < 1e-4 && (lon + 130.0).abs() < 1e-4);
     assert!(note(&imported, "fuel stop was").contains("no track is within 5.0 km: Far pump"));
     assert!(note(&imported, "waypoint was").contains("Hut"));
@@ -293,10 +263,8 @@ fn a_track_that_crosses_itself_meets_the_crossing_twice() {
 #[test]
 fn files_are_put_into_the_order_of_their_stamps_where_that_joins_them() {
     let day = |name: &str, from: i32, start: i64| {
-        (
-            format!("{name}.gpx"),
-            gpx(&track(name, drive(from, from + 20, 5, start))),
-        )
+        let text = gpx(&track(name, drive(from, from + 20, 5, start)));
+        (format!("{name}.gpx"), text)
     };
     // A shell sorts the tenth day before the second.
     let files = [
@@ -304,35 +272,19 @@ fn files_are_put_into_the_order_of_their_stamps_where_that_joins_them() {
         day("day10", 40, 200_000),
         day("day2", 20, 100_000),
     ];
-    let named: Vec<(&str, &[u8])> = files
-        .iter()
-        .map(|(name, text)| (name.as_str(), text.as_bytes()))
-        .collect();
-    let imported = import(&named, &Options::default()).unwrap();
+    let imported = import_all(&files);
     assert_eq!(
         places(&imported.trip),
         ["end of day1", "end of day2", "end of day10"]
     );
-    let text = note(&imported, "order");
-    assert!(
-        text.contains("reordered by time stamps") && text.ends_with("day1, day2, day10"),
-        "{text}"
-    );
-    assert!(
-        imported
-            .trip
-            .legs
-            .iter()
-            .all(|leg| leg.distance_km.is_some())
-    );
+    let text = note(&imported, "reordered by time stamps");
+    assert!(text.ends_with("day1, day2, day10"), "{text}");
+    let mut legs = imported.trip.legs.iter();
+    assert!(legs.all(|leg| leg.distance_km.is_some()));
     // The measurement stays in the order given.
-    let paths: Vec<bool> = imported
-        .measurement
-        .files
-        .iter()
-        .map(|file| file.path.ends_with("day10.gpx"))
-        .collect();
-    assert_eq!(paths, [false, true, false]);
+    let read = imported.measurement.files.iter();
+    let is_day_10 = read.map(|file| file.path.ends_with("day10.gpx"));
+    assert_eq!(is_day_10.collect::<Vec<_>>(), [false, true, false]);
 }
 
 /// A night on the route, a night at a place, and a night between two files.
@@ -378,17 +330,8 @@ fn a_long_halt_ends_a_day() {
 #[test]
 fn files_without_stamps_are_joined_by_their_ends_or_left_as_they_are() {
     let part = |name: &str, from: i32, to: i32| {
-        (
-            format!("{name}.gpx"),
-            gpx(&track(name, timeless(drive(from, to, 1, 0)))),
-        )
-    };
-    let import_all = |files: &[(String, String)]| {
-        let named: Vec<(&str, &[u8])> = files
-            .iter()
-            .map(|(name, text)| (name.as_str(), text.as_bytes()))
-            .collect();
-        import(&named, &Options::default()).unwrap()
+        let text = gpx(&track(name, timeless(drive(from, to, 1, 0))));
+        (format!("{name}.gpx"), text)
     };
     let joined = import_all(&[part("b", 20, 40), part("c", 40, 50), part("a", 0, 20)]);
     assert_eq!(places(&joined.trip), ["end of a", "end of b", "end of c"]);
@@ -411,16 +354,15 @@ fn files_without_stamps_are_joined_by_their_ends_or_left_as_they_are() {
 
 #[test]
 fn the_given_order_stays_where_it_joins_and_a_copy_is_reported() {
-    let loops =
-        gpx(&(track("second", drive(0, 20, 5, 100_000)) + &track("first", drive(20, 0, 5, 0))));
-    let imported = import(&[("a.gpx", loops.as_bytes())], &Options::default()).unwrap();
+    let loops = track("second", drive(0, 20, 5, 100_000)) + &track("first", drive(20, 0, 5, 0));
+    let imported = one(&loops);
     assert_eq!(places(&imported.trip), ["end of second", "start of second"]);
-    assert!(
-        note(&imported, "order")
-            .contains("although the time stamps have another order: first, second")
+    note(
+        &imported,
+        "although the time stamps have another order: first, second",
     );
-    let twice = gpx(&(track("one", drive(0, 20, 5, 0)) + &track("same", drive(0, 20, 5, 0))));
-    let imported = import(&[("a.gpx", twice.as_bytes())], &Options::default()).unwrap();
+    let twice = track("one", drive(0, 20, 5, 0)) + &track("same", drive(0, 20, 5, 0));
+    let imported = one(&twice);
     assert!(note(&imported, "possible duplicate").contains("one and same"));
 }
 
@@ -477,9 +419,9 @@ fn places_that_another_cut_leaves_out_are_reported() {
     };
     let imported = import(&[("a.gpx", text.as_bytes())], &options).unwrap();
     assert_eq!(places(&imported.trip), ["end of Day"]);
-    assert!(
-        note(&imported, "--split")
-            .contains("1 waypoint was ignored, because --split sets the places: Pump")
+    note(
+        &imported,
+        "1 waypoint was ignored, because --split sets the places: Pump",
     );
 }
 
@@ -505,13 +447,7 @@ fn notes_are_reported_in_the_readers_units() {
 
 #[test]
 fn what_cannot_be_driven_says_what_was_found() {
-    let (_folder, paths) =
-        written(&[("a.gpx", gpx(&waypoint("Pump", "Fuel", 0.0, 0.0)).as_bytes())]);
-    let refused = import::import(&paths, &Options::default())
-        .unwrap_err()
-        .to_string();
-    assert!(
-        refused.contains("nothing to import: 1 waypoint and 0 points of tracks and routes"),
-        "{refused}"
-    );
+    let refused = refusal("a.gpx", &gpx(&waypoint("Pump", "Fuel", 0.0, 0.0)));
+    let reason = "nothing to import: 1 waypoint and 0 points of tracks and routes";
+    assert!(refused.contains(reason), "{refused}");
 }

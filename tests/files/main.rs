@@ -8,6 +8,8 @@ mod drawn_routes;
 mod extract;
 #[path = "../common/imported.rs"]
 mod imported;
+#[path = "../common/kept.rs"]
+mod kept;
 #[path = "../common/legal.rs"]
 mod legal;
 #[path = "../common/tiles.rs"]

@@ -2,6 +2,7 @@
 //! table through a spreadsheet's hands.
 
 use crate::imported;
+use crate::kept;
 use crate::legal;
 
 use std::fs;
@@ -10,7 +11,6 @@ use std::path::Path;
 use drystage::io::import::Options;
 use drystage::io::{gpx as reader, json as trip_file, tracks};
 use drystage::model::line::Polyline;
-use drystage::model::route::Leg;
 use drystage::model::track::Track;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
@@ -20,7 +20,7 @@ use drystage::present::strip::Strip;
 use drystage::report::csv::{Dialect, table};
 use drystage::report::{Case, geojson as geojson_report, gpx};
 use geojson::GeometryValue;
-use imported::{import, saved_under};
+use imported::{import, trip_of};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -160,9 +160,7 @@ fn import_reads_what_was_written() {
     for name in SAMPLES {
         let plan = sample(name);
         let text = as_gpx(&plan);
-        let back = import(&[("back.gpx", text.as_bytes())], &Options::default())
-            .unwrap()
-            .trip;
+        let back = trip_of("back.gpx", &text);
         assert_eq!(way(&back), way(&plan.trip), "{name}");
         assert_eq!(back.start.name, plan.trip.start.name);
         assert_eq!(back.name, plan.trip.name);
@@ -363,9 +361,7 @@ fn no_cell_is_a_formula() {
             let harmless = !cell.starts_with(['=', '+', '-', '@']) || cell.parse::<f64>().is_ok();
             assert!(harmless, "{cell}");
         }
-        let back = import(&[("t.csv", text.as_bytes())], &Options::default())
-            .unwrap()
-            .trip;
+        let back = trip_of("t.csv", &text);
         assert_eq!(back.legs, without_tracks(&plan.trip).legs);
         assert_eq!(back.start, plan.trip.start);
     }
@@ -388,16 +384,14 @@ fn every_sample_comes_back_through_a_table() {
             text.ends_with("\r\n") && !text.replace("\r\n", "").contains(['\r', '\n']),
             "{name}"
         );
-        let back = import(&[("t.csv", text.as_bytes())], &Options::default())
-            .unwrap()
-            .trip;
+        let back = trip_of("t.csv", &text);
         assert_eq!(back.start, plan.trip.start, "{name}");
         assert_eq!(back.legs, without_tracks(&plan.trip).legs, "{name}");
     }
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 40, ..saved_under("tests/regressions/map_files.txt") })]
+    #![proptest_config(kept::cases("map_files", 40))]
 
     /// Whatever the names: the files are read by a second implementation, and the names come back.
     #[test]
@@ -416,7 +410,7 @@ proptest! {
         let found: Vec<&str> = features.iter().take(6).filter_map(|feature| feature.property("to")?.as_str()).collect();
         prop_assert_eq!(found, names.iter().map(String::as_str).collect::<Vec<_>>());
         let text = table(&plan, Dialect::default());
-        let back = import(&[("t.csv", text.as_bytes())], &Options::default()).unwrap().trip;
+        let back = trip_of("t.csv", &text);
         prop_assert_eq!(back.legs, plan.trip.legs.clone());
     }
 
@@ -468,7 +462,7 @@ proptest! {
         trip["legs"] = legs.collect();
         prop_assume!(check::read(trip.clone()).is_ok());
         let plan = plan(trip);
-        let back = import(&[("back.gpx", as_gpx(&plan).as_bytes())], &Options::default()).unwrap().trip;
+        let back = trip_of("back.gpx", &as_gpx(&plan));
         prop_assert_eq!(back.start.name.as_str(), plan.trip.start.name.as_str());
         prop_assert_eq!(back.legs.len(), plan.trip.legs.len());
         for (back, leg) in back.legs.iter().zip(&plan.trip.legs) {
@@ -503,16 +497,7 @@ fn a_leg_is_the_same_leg() {
     let plan = plan(example());
     let text = table(&plan, Dialect::default());
     let changed = text.replace("corrugated", "gravel");
-    let back = import(&[("t.csv", changed.as_bytes())], &Options::default())
-        .unwrap()
-        .trip;
-    let differ = |(a, b): (&Leg, &Leg)| a != b;
-    assert_eq!(
-        back.legs
-            .iter()
-            .zip(&plan.trip.legs)
-            .filter(|&pair| differ(pair))
-            .count(),
-        1
-    );
+    let back = trip_of("t.csv", &changed);
+    let pairs = back.legs.iter().zip(&plan.trip.legs);
+    assert_eq!(pairs.filter(|(back, leg)| back != leg).count(), 1);
 }

@@ -19,7 +19,7 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::drawn_routes::{DEGREE, Drawing, Map, score};
 use crate::extract::{Node, Tags, Way, extract, id_after, tags};
-use crate::imported::import;
+use crate::imported::{import, note};
 
 /// Metres east and north of a place in mid-ocean as latitude and longitude.
 fn place(east: f64, north: f64) -> (f64, f64) {
@@ -141,17 +141,11 @@ fn what_is_no_extract_is_refused() {
     let track = east(0.0, 900.0, 0.0);
     let refused = |bytes: &[u8]| {
         let file = saved(bytes);
-        read(&file.path, &track)
-            .err()
-            .map(|error| error.to_string())
-            .unwrap_or_default()
+        read(&file.path, &track).err().unwrap().to_string()
     };
     for foreign in [b"".as_slice(), b"<osm version=\"0.6\"/>", &[0xff; 200]] {
-        assert!(
-            refused(foreign).contains("not an OpenStreetMap extract"),
-            "{}",
-            refused(foreign)
-        );
+        let reason = refused(foreign);
+        assert!(reason.contains("not an OpenStreetMap extract"), "{reason}");
     }
     let (nodes, ways) = map_of(&[(0.0, 5000.0, 0.0, "highway=track")], &[]);
     let whole = extract("invented", &nodes, &ways);
@@ -513,10 +507,8 @@ fn legs_get_surfaces_hazards_limits_and_proposed_fuel() {
     assert!(legs[1].sand_share().get() > 0.05 && legs[1].low_range_share().get() > 0.05);
     assert_eq!(legs[0].surface_known_share, Some(Share::new(1.0)));
     assert!(legs[2].surface_known_share() <= Share::new(0.02));
-    assert!(
-        legs.iter()
-            .all(|leg| leg.surface_from == Some(SurfaceFrom::InventedMap))
-    );
+    let from = Some(SurfaceFrom::InventedMap);
+    assert!(legs.iter().all(|leg| leg.surface_from == from));
     assert_eq!(found.trip.notice.as_deref(), Some(osm::INVENTED));
     let fuel: Vec<_> = legs
         .iter()
@@ -525,34 +517,17 @@ fn legs_get_surfaces_hazards_limits_and_proposed_fuel() {
     assert_eq!(fuel.len(), 1, "{fuel:?}");
     assert_eq!(fuel[0].0, "Brine Pier");
     assert_eq!(fuel[0].1.chance, Some(Share::new(0.5)));
-    assert!(
-        fuel[0]
-            .1
-            .note
-            .as_deref()
-            .is_some_and(|note| note.contains("not confirmed: opening_hours=24/7"))
-    );
-    let has_note = |part: &str| found.notes.iter().any(|note| note.contains(part));
-    assert!(
-        has_note("Surfaces from the map: 11 km gravel") || has_note("gravel"),
-        "{:?}",
-        found.notes
-    );
-    assert!(
-        has_note("1 fuel stop of the map was not proposed"),
-        "{:?}",
-        found.notes
-    );
-    assert!(
-        has_note("Proposed by the map and unconfirmed"),
-        "{:?}",
-        found.notes
-    );
-    assert!(
-        has_note("The map shows no surface before"),
-        "{:?}",
-        found.notes
-    );
+    let of_stop = fuel[0].1.note.as_deref().unwrap();
+    let unconfirmed = "not confirmed: opening_hours=24/7";
+    assert!(of_stop.contains(unconfirmed), "{of_stop}");
+    for part in [
+        "gravel",
+        "1 fuel stop of the map was not proposed",
+        "Proposed by the map and unconfirmed",
+        "The map shows no surface before",
+    ] {
+        note(&found, part);
+    }
     let on_map = found.measurement.legs.as_ref().unwrap();
     assert_eq!(on_map.len(), 3);
     assert_eq!(on_map[0].ways, [100]);

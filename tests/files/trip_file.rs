@@ -1,5 +1,6 @@
 //! The trip file: what is legal is read and written back the same, what is not is reported, all of it.
 
+use crate::kept::cases;
 use crate::legal;
 
 use std::path::Path;
@@ -11,7 +12,6 @@ use drystage::model::field::{self, Kind};
 use drystage::model::schema::schema;
 use jsonschema::Validator;
 use proptest::prelude::*;
-use proptest::test_runner::FileFailurePersistence;
 use serde_json::{Map, Value, json};
 
 const EXAMPLE: &str = include_str!("../data/example-trip.json");
@@ -19,16 +19,6 @@ const EXAMPLE: &str = include_str!("../data/example-trip.json");
 /// The schema, made ready once.
 static VALIDATOR: LazyLock<Validator> =
     LazyLock::new(|| jsonschema::validator_for(&schema()).unwrap());
-
-fn config() -> ProptestConfig {
-    ProptestConfig {
-        cases: 200,
-        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
-            "tests/regressions/trip_file.txt",
-        ))),
-        ..ProptestConfig::default()
-    }
-}
 
 fn example() -> Value {
     serde_json::from_str(EXAMPLE).unwrap()
@@ -40,10 +30,7 @@ fn samples() -> Vec<(String, String)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-routes");
     for entry in std::fs::read_dir(folder).into_iter().flatten() {
         let path = entry.unwrap().path();
-        if path
-            .extension()
-            .is_some_and(|extension| extension == "json")
-        {
+        if path.extension().is_some_and(|kind| kind == "json") {
             let text = std::fs::read_to_string(&path).unwrap();
             samples.push((path.display().to_string(), text));
         }
@@ -83,11 +70,8 @@ fn samples_are_read_and_written_back_the_same() {
         let trip =
             io::json::parse(text.as_bytes()).unwrap_or_else(|error| panic!("{name}: {error}"));
         let again = written(&trip);
-        let (before, after): (Value, Value) = (
-            serde_json::from_str(&text).unwrap(),
-            serde_json::from_str(&again).unwrap(),
-        );
-        assert!(same(&before, &after), "{name}: {again}");
+        let document = |text: &str| serde_json::from_str::<Value>(text).unwrap();
+        assert!(same(&document(&text), &document(&again)), "{name}: {again}");
         assert_eq!(io::json::parse(again.as_bytes()).unwrap(), trip, "{name}");
     }
 }
@@ -181,12 +165,8 @@ fn null_is_refused_in_every_field() {
         let document = example_with(&pointer, Value::Null);
         let problems = problems(&document);
         let here = format!("{pointer}: must be ");
-        assert!(
-            problems
-                .iter()
-                .any(|line| line.starts_with(&here) && line.ends_with("got null")),
-            "{problems:?}"
-        );
+        let is_it = |line: &String| line.starts_with(&here) && line.ends_with("got null");
+        assert!(problems.iter().any(is_it), "{problems:?}");
         assert!(!VALIDATOR.is_valid(&document), "{pointer}");
     }
 }
@@ -210,15 +190,11 @@ fn ranges_end_where_the_table_says() {
         for value in beyond {
             let document = example_with(&pointer, value.clone());
             let problems = problems(&document);
-            let here: Vec<_> = problems
-                .iter()
-                .filter(|line| line.starts_with(&format!("{pointer}:")))
-                .collect();
+            let begin = format!("{pointer}:");
+            let here = problems.iter().filter_map(|line| line.strip_prefix(&begin));
+            let here: Vec<&str> = here.collect();
             assert_eq!(here.len(), 1, "{pointer} {value}: {problems:?}");
-            assert!(
-                here[0].starts_with(&format!("{pointer}: must be ")),
-                "{here:?}"
-            );
+            assert!(here[0].starts_with(" must be "), "{problems:?}");
             assert!(!VALIDATOR.is_valid(&document), "{pointer} {value}");
         }
     }
@@ -228,10 +204,8 @@ fn ranges_end_where_the_table_says() {
 #[test]
 fn a_covariance_must_be_one() {
     let at = |place: &str, value: Value| {
-        problems(&example_with(
-            &format!("/vehicle/calibration/covariance{place}"),
-            value,
-        ))
+        let pointer = format!("/vehicle/calibration/covariance{place}");
+        problems(&example_with(&pointer, value))
     };
     assert_eq!(at("/0/1", json!(-0.001)), Vec::<String>::new());
     assert_eq!(
@@ -532,7 +506,7 @@ fn any_json() -> impl Strategy<Value = Value> {
 }
 
 proptest! {
-    #![proptest_config(config())]
+    #![proptest_config(cases("trip_file", 200))]
 
     #[test]
     fn legal_trips_are_read_and_written_back_the_same(document in legal::documents()) {
@@ -581,45 +555,25 @@ proptest! {
 /// A key that had another name before is refused with the name to write, in the trip and in the changes of a what-if.
 #[test]
 fn former_keys_are_refused_with_the_name_to_write() {
-    for (pointer, reason) in [
-        ("/rules/confidence", "`confidence` is now `success_target`"),
-        (
-            "/rules/doubtful_stops",
-            "`doubtful_stops` is now `unconfirmed_stops`",
-        ),
-        (
-            "/rules/most_spare_l",
-            "`most_spare_l` is now `most_in_cans_l`",
-        ),
-        (
-            "/rules/reserve/percent",
-            "`percent` is now `/rules/contingency_percent`",
-        ),
-        ("/load/crew", "`crew` is now `people`"),
-        ("/load/items", "`items` is now `gear`"),
-        (
-            "/vehicle/base_l_per_100km",
-            "`base_l_per_100km` is now `baseline_l_per_100km`",
-        ),
-        (
-            "/vehicle/base_speed_kmh",
-            "`base_speed_kmh` is now `baseline_speed_kmh`",
-        ),
-        ("/vehicle/base_from", "`base_from` is now `baseline_from`"),
-        (
-            "/vehicle/base_condition",
-            "`base_condition` is now `baseline_conditions`",
-        ),
-        ("/vehicle/fitted", "`fitted` is now `calibration`"),
+    for (pointer, name) in [
+        ("/rules/confidence", "success_target"),
+        ("/rules/doubtful_stops", "unconfirmed_stops"),
+        ("/rules/most_spare_l", "most_in_cans_l"),
+        ("/rules/reserve/percent", "/rules/contingency_percent"),
+        ("/load/crew", "people"),
+        ("/load/items", "gear"),
+        ("/vehicle/base_l_per_100km", "baseline_l_per_100km"),
+        ("/vehicle/base_speed_kmh", "baseline_speed_kmh"),
+        ("/vehicle/base_from", "baseline_from"),
+        ("/vehicle/base_condition", "baseline_conditions"),
+        ("/vehicle/fitted", "calibration"),
     ] {
         let (parent, key) = pointer.rsplit_once('/').unwrap();
         let mut document = example();
         document.pointer_mut(parent).unwrap()[key] = json!(1);
         let problems = problems(&document);
-        assert!(
-            problems.contains(&format!("{pointer}: {reason}")),
-            "{problems:?}"
-        );
+        let refusal = format!("{pointer}: `{key}` is now `{name}`");
+        assert!(problems.contains(&refusal), "{problems:?}");
     }
     let mut document = example();
     document["log"] =
