@@ -8,12 +8,12 @@ use std::path::Path;
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
-use drystage::plan::{Effort, Plan, Severity, What};
+use drystage::plan::{Effort, Finding, Plan, Severity, What};
 use drystage::present::answers::{Answers, Sign};
 use drystage::present::finding;
 use drystage::present::number::Units;
 use drystage::quantity::KilometresPerHour;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 /// The example trip with the log, the what-ifs and everything else that could tell something by itself left out.
 fn sound() -> Value {
@@ -26,12 +26,12 @@ fn sound() -> Value {
 }
 
 /// The sound trip with values put in; null takes a value away.
-fn with(changes: &[(&str, Value)]) -> Plan {
+fn with(changes: &Value) -> Plan {
     Plan::best_estimate(changed(changes))
 }
 
 /// The plan of the changed trip at the success target, on 2,048 simulated trips.
-fn with_at_target(changes: &[(&str, Value)]) -> Plan {
+fn with_at_target(changes: &Value) -> Plan {
     let effort = Effort {
         blocks: 8,
         threads: NonZeroUsize::MIN,
@@ -39,9 +39,9 @@ fn with_at_target(changes: &[(&str, Value)]) -> Plan {
     Plan::at_target(changed(changes), effort)
 }
 
-fn changed(changes: &[(&str, Value)]) -> Trip {
+fn changed(changes: &Value) -> Trip {
     let mut trip = sound();
-    for (pointer, value) in changes {
+    for (pointer, value) in changes.as_object().unwrap() {
         let (parent, key) = pointer.rsplit_once('/').unwrap();
         let parent = trip.pointer_mut(parent).unwrap();
         match (parent, value) {
@@ -57,346 +57,127 @@ fn changed(changes: &[(&str, Value)]) -> Trip {
     check::read(trip).unwrap()
 }
 
-/// Code, and the values that bring it about.
-#[expect(clippy::too_many_lines, reason = "one table, an entry a finding")]
-fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
-    let one = |pointer, value| vec![(pointer, value)];
-    let many_cans: Vec<Value> = (0..5)
-        .map(|n| json!({ "size_l": 10.0 - f64::from(n) / 2.0, "empty_kg": 2, "owned": 9 }))
-        .collect();
-    let to_and_fro: Vec<Value> = (0..24)
-        .map(|n| json!({ "to": if n % 2 == 0 { "camp" } else { "a" }, "distance_km": 150, "fuel": { "litres": 200 } }))
-        .collect();
-    vec![
-        (
-            "day-after-dark",
-            vec![
-                ("/start/date", json!("2026-03-20")),
-                ("/start/utc_offset", json!("-09:00")),
-                ("/legs/0/depart", json!("17:00")),
-            ],
-        ),
-        (
-            "camp-search",
-            vec![
-                ("/start/date", json!("2026-03-20")),
-                ("/start/utc_offset", json!("-09:00")),
-                ("/legs/0/depart", json!("14:00")),
-            ],
-        ),
-        (
-            "sleep-altitude",
-            vec![
-                ("/start/altitude_m", json!(2900)),
-                ("/legs/0/ascent_m", json!(1500)),
-            ],
-        ),
-        (
-            "start-short",
-            vec![("/rules/start_l", json!(9)), ("/start/fuel", Value::Null)],
-        ),
-        (
-            "target-missed",
-            vec![
-                ("/legs/1/fuel/chance", json!(0.75)),
-                ("/legs/1/fuel/rely", json!("always")),
-            ],
-        ),
-        ("cans-short", one("/load/cans", json!([]))),
-        ("reserve-over-tank", one("/rules/reserve/litres", json!(60))),
-        (
-            "reserve-broken",
-            vec![
-                ("/load/cans", json!([])),
-                ("/vehicle/tank_l", json!(70)),
-                ("/rules/start_l", json!(70)),
-                ("/rules/reserve/litres", json!(20)),
-            ],
-        ),
-        ("reserve-runs-dry", one("/load/cans", json!([]))),
-        (
-            "reserve-tank-on-rough",
-            vec![
-                ("/vehicle/tank_l", json!(80)),
-                ("/rules/start_l", json!(55)),
-                ("/rules/reserve", json!({ "litres": 1 })),
-                ("/rules/contingency_percent", json!(0)),
-                ("/load/cans", json!([])),
-                ("/legs/1/fuel", Value::Null),
-                ("/legs/2/surface", json!("mud")),
-                ("/start/fuel", Value::Null),
-                ("/legs/2/fuel", json!({})),
-            ],
-        ),
-        ("turn-back-none", one("/start/fuel", Value::Null)),
-        ("gvm-over", one("/vehicle/gvm_kg", json!(1500))),
-        ("gvm-unknown", one("/vehicle/gvm_kg", Value::Null)),
-        ("axle-over", one("/vehicle/axles/rear_limit_kg", json!(800))),
-        (
-            "axle-load-unknown",
-            one("/vehicle/axles/front_kerb_kg", Value::Null),
-        ),
-        (
-            "roof-over",
-            one("/vehicle/roof_rating_offroad_kg", json!(20)),
-        ),
-        (
-            "roof-rating-unknown",
-            vec![
-                ("/vehicle/roof_rating_kg", Value::Null),
-                ("/vehicle/roof_rating_offroad_kg", Value::Null),
-                ("/load/roof/rating_kg", Value::Null),
-            ],
-        ),
-        ("place-over", one("/load/gear/2/mass_kg", json!(90))),
-        (
-            "roof-fuel",
-            vec![
-                ("/load/cans/0/places", json!(["roof"])),
-                ("/load/cans/1/places", json!(["roof"])),
-                ("/load/cans/2/may_buy", json!(0)),
-                ("/vehicle/roof_rating_offroad_kg", json!(90)),
-                ("/vehicle/roof_rating_kg", json!(90)),
-                ("/load/roof/rating_kg", json!(90)),
-            ],
-        ),
-        ("cabin-fuel", one("/load/cans/0/places", json!(["cabin"]))),
-        ("cans-over-limit", one("/rules/most_in_cans_l", json!(20))),
-        (
-            "kerb-from-book",
-            vec![
-                ("/vehicle/kerb_from", json!("book")),
-                ("/load/roof/mass_kg", json!(0)),
-            ],
-        ),
-        (
-            "cans-elsewhere",
-            one("/load/cans/0/places", json!(["roof", "rear"])),
-        ),
-        (
-            "engine-limit",
-            vec![
-                ("/legs/0/ascent_grade", json!(0.2)),
-                ("/vehicle/engine_l", json!(1.0)),
-            ],
-        ),
-        (
-            "tyres-soft-and-fast",
-            one("/legs/0/aired_down", json!(true)),
-        ),
-        (
-            "tyres-not-softer",
-            vec![
-                ("/legs/3/aired_down", json!(true)),
-                ("/vehicle/tyres/soft_bar", json!(2.0)),
-            ],
-        ),
-        (
-            "tyres-pressure-low",
-            vec![
-                ("/vehicle/tyres/load_rating_kg", json!(500)),
-                ("/vehicle/tyres/load_rating_bar", json!(2.5)),
-            ],
-        ),
-        (
-            "wind-ignored",
-            vec![
-                ("/legs/0/wind_kmh", json!(30)),
-                ("/legs/0/wind_from_deg", json!(270)),
-                ("/legs/0/lat", Value::Null),
-                ("/legs/0/lon", Value::Null),
-            ],
-        ),
-        ("cold", one("/legs/0/temperature_c", json!(-12))),
-        ("start-cans-over", one("/rules/start_cans_l", json!(70))),
-        (
-            "baseline-speed-not-reached",
-            vec![
-                ("/vehicle/engine_l", json!(0.7)),
-                ("/vehicle/baseline_speed_kmh", json!(130)),
-                ("/vehicle/baseline_conditions/altitude_m", json!(4000)),
-            ],
-        ),
-        (
-            "baseline-factor-odd",
-            one("/vehicle/baseline_l_per_100km", json!(25)),
-        ),
-        (
-            "baseline-conditions-missing",
-            one("/vehicle/baseline_conditions", Value::Null),
-        ),
-        (
-            "baseline-guessed",
-            one("/vehicle/baseline_from", json!("guess")),
-        ),
-        ("distance-guessed", one("/legs/2/distance_km", Value::Null)),
-        (
-            "track-differs",
-            one(
-                "/legs/0/track",
-                json!([[-130.4, -48.2, 1850.0], [-129.2, -48.9, 2400.0]]),
-            ),
-        ),
-        (
-            "surface-unknown",
-            one("/legs/0/surface_known_share", json!(0.79)),
-        ),
-        (
-            "hazard-4wd-only",
-            one("/legs/0/hazards", json!(["4wd-only"])),
-        ),
-        ("hazard-ford", one("/legs/0/hazards", json!(["ford"]))),
-        (
-            "hazard-seasonal",
-            one("/legs/0/hazards", json!(["seasonal"])),
-        ),
-        (
-            "hazard-no-access",
-            one("/legs/0/hazards", json!(["no-access"])),
-        ),
-        ("hazard-private", one("/legs/0/hazards", json!(["private"]))),
-        ("hazard-toll", one("/legs/0/hazards", json!(["toll"]))),
-        ("hazard-ferry", one("/legs/0/hazards", json!(["ferry"]))),
-        ("hazard-rough", one("/legs/0/hazards", json!(["rough"]))),
-        (
-            "hazard-very-rough",
-            one("/legs/0/hazards", json!(["very-rough"])),
-        ),
-        ("hazard-extreme", one("/legs/0/hazards", json!(["extreme"]))),
-        (
-            "hazard-impassable",
-            one("/legs/0/hazards", json!(["impassable"])),
-        ),
-        ("track-unread", one("/legs/0/track", json!("not-there.gpx"))),
-        ("day-long", one("/rules/longest_day_h", json!(2))),
-        ("water-short", one("/load/gear/0/mass_kg", json!(20))),
-        (
-            "water-traded-for-fuel",
-            one("/load/gear/0/mass_kg", json!(20)),
-        ),
-        (
-            "water-short-at-turn-back",
-            vec![
-                ("/load/gear/0/mass_kg", json!(24)),
-                ("/legs/2/day", json!(3)),
-                ("/legs/3/day", json!(3)),
-                ("/legs/5/day", json!(3)),
-            ],
-        ),
-        (
-            "water-need-in-heat",
-            one("/legs/0/temperature_c", json!(35)),
-        ),
-        (
-            "supplies-short",
-            one("/load/gear/1/use_per_day_kg", json!(9)),
-        ),
-        (
-            "carriage-over",
-            vec![
-                ("/load/cans", json!([{ "size_l": 30, "empty_kg": 6 }])),
-                ("/load/place_ratings_kg/rear", json!(90)),
-            ],
-        ),
-        (
-            "cans-fill-in-heat",
-            vec![
-                ("/legs/0/temperature_c", json!(38)),
-                ("/rules/water_l_per_person_day", json!(7)),
-                ("/load/gear/0/mass_kg", json!(60)),
-            ],
-        ),
-        ("water-unstated", one("/load/gear/0/water", json!(false))),
-        (
-            "stop-strands",
-            vec![
-                ("/legs/1/fuel/chance", json!(0.96)),
-                ("/rules/success_target", json!(0.9)),
-                ("/legs/1/return", json!({ "possible": false })),
-            ],
-        ),
-        (
-            "stop-not-relied-on",
-            vec![
-                ("/legs/1/fuel/chance", json!(0.95)),
-                ("/legs/0/distance_km", json!(30)),
-                ("/legs/1/distance_km", json!(30)),
-                ("/rules/most_in_cans_l", Value::Null),
-            ],
-        ),
-        ("stop-unconfirmed", one("/legs/1/fuel/chance", json!(0.8))),
-        (
-            "what-if-stale",
-            one(
-                "/what_ifs",
-                json!([{ "name": "soft", "change": [
-                    { "op": "test", "path": "/legs/3/to", "value": "Elsewhere" },
-                    { "op": "replace", "path": "/legs/3/sand_share", "value": 0.8 }
-                ] }]),
-            ),
-        ),
-        (
-            "log-contradicts",
-            one(
-                "/log",
-                json!([
-                    { "place_number": 0, "odometer_km": 48064, "tank_left_l": 50, "how": "brim" },
-                    { "place_number": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim" }
-                ]),
-            ),
-        ),
-        (
-            "log-no-departure",
-            one(
-                "/log",
-                json!([{ "place_number": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim" }]),
-            ),
-        ),
-        (
-            "cost-not-least",
-            vec![
-                ("/rules/objective", json!("least-cost")),
-                ("/start/fuel", json!({})),
-                ("/legs/1/fuel", json!({})),
-            ],
-        ),
-        (
-            "cost-price-missing",
-            vec![
-                ("/rules/objective", json!("least-cost")),
-                ("/legs/1/fuel", json!({ "litres": 60 })),
-            ],
-        ),
-        (
-            "stop-shares-not-all-tried",
-            vec![
-                ("/start/name", json!("a")),
-                ("/start/fuel", json!({ "litres": 200 })),
-                ("/legs", json!(to_and_fro)),
-            ],
-        ),
-        (
-            "cans-not-all-tried",
-            vec![
-                ("/load/cans", json!(many_cans)),
-                ("/load/place_ratings_kg/rear", json!(40)),
-                ("/rules/reserve/litres", json!(40)),
-                ("/rules/most_in_cans_l", Value::Null),
-            ],
-        ),
-    ]
+/// Codes, and the values that bring each about.
+const CAUSES: &str = r#"{
+    "day-after-dark": { "/start/date": "2026-03-20", "/start/utc_offset": "-09:00", "/legs/0/depart": "17:00" },
+    "camp-search": { "/start/date": "2026-03-20", "/start/utc_offset": "-09:00", "/legs/0/depart": "14:00" },
+    "sleep-altitude": { "/start/altitude_m": 2900, "/legs/0/ascent_m": 1500 },
+    "start-short": { "/rules/start_l": 9, "/start/fuel": null },
+    "target-missed": { "/legs/1/fuel/chance": 0.75, "/legs/1/fuel/rely": "always" },
+    "cans-short": { "/load/cans": [] },
+    "reserve-over-tank": { "/rules/reserve/litres": 60 },
+    "reserve-broken": { "/load/cans": [], "/vehicle/tank_l": 70, "/rules/start_l": 70, "/rules/reserve/litres": 20 },
+    "reserve-runs-dry": { "/load/cans": [] },
+    "reserve-tank-on-rough": {
+        "/vehicle/tank_l": 80, "/rules/start_l": 55, "/rules/reserve": {"litres": 1}, "/rules/contingency_percent": 0,
+        "/load/cans": [], "/legs/1/fuel": null, "/legs/2/surface": "mud", "/start/fuel": null, "/legs/2/fuel": {}
+    },
+    "turn-back-none": { "/start/fuel": null },
+    "gvm-over": { "/vehicle/gvm_kg": 1500 },
+    "gvm-unknown": { "/vehicle/gvm_kg": null },
+    "axle-over": { "/vehicle/axles/rear_limit_kg": 800 },
+    "axle-load-unknown": { "/vehicle/axles/front_kerb_kg": null },
+    "roof-over": { "/vehicle/roof_rating_offroad_kg": 20 },
+    "roof-rating-unknown": {
+        "/vehicle/roof_rating_kg": null, "/vehicle/roof_rating_offroad_kg": null, "/load/roof/rating_kg": null
+    },
+    "place-over": { "/load/gear/2/mass_kg": 90 },
+    "roof-fuel": {
+        "/load/cans/0/places": ["roof"], "/load/cans/1/places": ["roof"], "/load/cans/2/may_buy": 0,
+        "/vehicle/roof_rating_offroad_kg": 90, "/vehicle/roof_rating_kg": 90, "/load/roof/rating_kg": 90
+    },
+    "cabin-fuel": { "/load/cans/0/places": ["cabin"] },
+    "cans-over-limit": { "/rules/most_in_cans_l": 20 },
+    "kerb-from-book": { "/vehicle/kerb_from": "book", "/load/roof/mass_kg": 0 },
+    "cans-elsewhere": { "/load/cans/0/places": ["roof", "rear"] },
+    "engine-limit": { "/legs/0/ascent_grade": 0.2, "/vehicle/engine_l": 1.0 },
+    "tyres-soft-and-fast": { "/legs/0/aired_down": true },
+    "tyres-not-softer": { "/legs/3/aired_down": true, "/vehicle/tyres/soft_bar": 2.0 },
+    "tyres-pressure-low": { "/vehicle/tyres/load_rating_kg": 500, "/vehicle/tyres/load_rating_bar": 2.5 },
+    "wind-ignored": { "/legs/0/wind_kmh": 30, "/legs/0/wind_from_deg": 270, "/legs/0/lat": null, "/legs/0/lon": null },
+    "cold": { "/legs/0/temperature_c": -12 },
+    "start-cans-over": { "/rules/start_cans_l": 70 },
+    "baseline-speed-not-reached": {
+        "/vehicle/engine_l": 0.7, "/vehicle/baseline_speed_kmh": 130, "/vehicle/baseline_conditions/altitude_m": 4000
+    },
+    "baseline-factor-odd": { "/vehicle/baseline_l_per_100km": 25 },
+    "baseline-conditions-missing": { "/vehicle/baseline_conditions": null },
+    "baseline-guessed": { "/vehicle/baseline_from": "guess" },
+    "distance-guessed": { "/legs/2/distance_km": null },
+    "track-differs": { "/legs/0/track": [[-130.4, -48.2, 1850.0], [-129.2, -48.9, 2400.0]] },
+    "surface-unknown": { "/legs/0/surface_known_share": 0.79 },
+    "hazard-4wd-only": { "/legs/0/hazards": ["4wd-only"] },
+    "hazard-ford": { "/legs/0/hazards": ["ford"] },
+    "hazard-seasonal": { "/legs/0/hazards": ["seasonal"] },
+    "hazard-no-access": { "/legs/0/hazards": ["no-access"] },
+    "hazard-private": { "/legs/0/hazards": ["private"] },
+    "hazard-toll": { "/legs/0/hazards": ["toll"] },
+    "hazard-ferry": { "/legs/0/hazards": ["ferry"] },
+    "hazard-rough": { "/legs/0/hazards": ["rough"] },
+    "hazard-very-rough": { "/legs/0/hazards": ["very-rough"] },
+    "hazard-extreme": { "/legs/0/hazards": ["extreme"] },
+    "hazard-impassable": { "/legs/0/hazards": ["impassable"] },
+    "track-unread": { "/legs/0/track": "not-there.gpx" },
+    "day-long": { "/rules/longest_day_h": 2 },
+    "water-short": { "/load/gear/0/mass_kg": 20 },
+    "water-traded-for-fuel": { "/load/gear/0/mass_kg": 20 },
+    "water-short-at-turn-back": { "/load/gear/0/mass_kg": 24, "/legs/2/day": 3, "/legs/3/day": 3, "/legs/5/day": 3 },
+    "water-need-in-heat": { "/legs/0/temperature_c": 35 },
+    "supplies-short": { "/load/gear/1/use_per_day_kg": 9 },
+    "carriage-over": { "/load/cans": [{"size_l": 30, "empty_kg": 6}], "/load/place_ratings_kg/rear": 90 },
+    "cans-fill-in-heat": {
+        "/legs/0/temperature_c": 38, "/rules/water_l_per_person_day": 7, "/load/gear/0/mass_kg": 60
+    },
+    "water-unstated": { "/load/gear/0/water": false },
+    "stop-strands": {
+        "/legs/1/fuel/chance": 0.96, "/rules/success_target": 0.9, "/legs/1/return": {"possible": false}
+    },
+    "stop-not-relied-on": {
+        "/legs/1/fuel/chance": 0.95, "/legs/0/distance_km": 30, "/legs/1/distance_km": 30,
+        "/rules/most_in_cans_l": null
+    },
+    "stop-unconfirmed": { "/legs/1/fuel/chance": 0.8 },
+    "what-if-stale": {
+        "/what_ifs": [{ "name": "soft", "change": [
+            {"op": "test", "path": "/legs/3/to", "value": "Elsewhere"},
+            {"op": "replace", "path": "/legs/3/sand_share", "value": 0.8}
+        ] }]
+    },
+    "log-contradicts": {
+        "/log": [
+            {"place_number": 0, "odometer_km": 48064, "tank_left_l": 50, "how": "brim"},
+            {"place_number": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim"}
+        ]
+    },
+    "log-no-departure": { "/log": [{"place_number": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim"}] },
+    "cost-not-least": { "/rules/objective": "least-cost", "/start/fuel": {}, "/legs/1/fuel": {} },
+    "cost-price-missing": { "/rules/objective": "least-cost", "/legs/1/fuel": {"litres": 60} },
+    "stop-shares-not-all-tried": { "/start/name": "a", "/start/fuel": {"litres": 200} },
+    "cans-not-all-tried": {
+        "/load/place_ratings_kg/rear": 40, "/rules/reserve/litres": 40, "/rules/most_in_cans_l": null
+    }
+}"#;
+
+/// Codes and their causes, with the lists that are too long for the table.
+fn causes() -> Map<String, Value> {
+    let mut causes: Map<String, Value> = serde_json::from_str(CAUSES).unwrap();
+    let can = |n: u32| json!({ "size_l": 10.0 - f64::from(n) / 2.0, "empty_kg": 2, "owned": 9 });
+    causes["cans-not-all-tried"]["/load/cans"] = (0..5).map(can).collect();
+    let leg = |n: u32| {
+        let to = if n % 2 == 1 { "a" } else { "camp" };
+        json!({ "to": to, "distance_km": 150, "fuel": { "litres": 200 } })
+    };
+    causes["stop-shares-not-all-tried"]["/legs"] = (0..24).map(leg).collect();
+    causes
 }
 
 fn codes(plan: &Plan) -> BTreeSet<&'static str> {
-    plan.findings
-        .iter()
-        .map(drystage::plan::Finding::code)
-        .collect()
+    plan.findings.iter().map(Finding::code).collect()
 }
 
 #[test]
 fn a_sound_trip_has_no_findings() {
-    assert_eq!(codes(&with(&[])), BTreeSet::new());
+    assert_eq!(codes(&with(&json!({}))), BTreeSet::new());
 }
 
 /// Every sentence ends as one and holds no stray number of digits.
@@ -405,16 +186,11 @@ fn each_is_reported_with_its_cause() {
     let mut sentences = String::new();
     for (code, changes) in causes() {
         // The best-estimate plan relies on stops whatever the target, and simulates nothing.
-        let plan = if [
-            "stop-not-relied-on",
-            "stop-strands",
-            "stop-shares-not-all-tried",
-        ]
-        .contains(&code)
-        {
-            with_at_target(&changes)
-        } else {
-            with(&changes)
+        let plan = match code.as_str() {
+            "stop-not-relied-on" | "stop-strands" | "stop-shares-not-all-tried" => {
+                with_at_target(&changes)
+            }
+            _ => with(&changes),
         };
         let Some(found) = plan.findings.iter().find(|found| found.code() == code) else {
             panic!("{code}: told instead: {:?}", codes(&plan));
@@ -463,7 +239,8 @@ fn none_is_left_out() {
         .filter_map(|line| line.split_once("=> \"")?.1.split_once('"'))
         .map(|(code, _)| code)
         .collect();
-    let tried: BTreeSet<&str> = causes().iter().map(|(code, _)| *code).collect();
+    let causes = causes();
+    let tried: BTreeSet<&str> = causes.keys().map(String::as_str).collect();
     assert!(known.len() > 30);
     assert_eq!(known, tried);
 }
@@ -471,42 +248,37 @@ fn none_is_left_out() {
 /// On a leg that is all sand or all low range nobody drives fast, whatever the surface between would allow.
 #[test]
 fn soft_tyres_are_not_fast_where_the_whole_leg_is_slow() {
-    let soft = |more: &[(&str, Value)]| {
-        let changes = [&[("/legs/0/aired_down", json!(true))], more].concat();
+    let soft = |mut changes: Value| {
+        changes["/legs/0/aired_down"] = json!(true);
         codes(&with(&changes)).contains("tyres-soft-and-fast")
     };
-    assert!(soft(&[]));
-    assert!(soft(&[("/legs/0/sand_share", json!(0.9))]));
-    assert!(!soft(&[("/legs/0/sand_share", json!(1))]));
-    assert!(!soft(&[("/legs/0/low_range_share", json!(1))]));
-    assert!(!soft(&[("/legs/0/speed_kmh", json!(60))]));
-    assert!(soft(&[("/legs/0/speed_kmh", json!(61))]));
+    assert!(soft(json!({})));
+    assert!(soft(json!({ "/legs/0/sand_share": 0.9 })));
+    assert!(!soft(json!({ "/legs/0/sand_share": 1 })));
+    assert!(!soft(json!({ "/legs/0/low_range_share": 1 })));
+    assert!(!soft(json!({ "/legs/0/speed_kmh": 60 })));
+    assert!(soft(json!({ "/legs/0/speed_kmh": 61 })));
 }
 
 /// One finding for all legs on which the engine does not manage the speed, with the lowest speed.
 #[test]
 fn legs_that_the_engine_cannot_hold_are_one_finding() {
-    let plan = with(&[
-        ("/legs/0/ascent_grade", json!(0.15)),
-        ("/legs/1/ascent_grade", json!(0.25)),
-        ("/vehicle/engine_l", json!(1.0)),
-    ]);
+    let plan = with(&json!({
+        "/legs/0/ascent_grade": 0.15, "/legs/1/ascent_grade": 0.25, "/vehicle/engine_l": 1.0
+    }));
     let held: Vec<_> = plan.legs.iter().filter(|leg| leg.held.is_some()).collect();
     assert!(held.len() > 1);
-    let found = || {
-        plan.findings
-            .iter()
-            .filter(|found| found.code() == "engine-limit")
-    };
-    assert_eq!(found().count(), 1);
-    let What::EngineLimit {
-        legs,
-        slowest,
-        speed,
-        ..
-    } = &found().next().unwrap().what
-    else {
-        panic!("an engine limit");
+    let limits = plan.findings.iter().filter_map(|found| match &found.what {
+        What::EngineLimit {
+            legs,
+            slowest,
+            speed,
+            ..
+        } => Some((legs, slowest, speed)),
+        _ => None,
+    });
+    let [(legs, slowest, speed)] = limits.collect::<Vec<_>>()[..] else {
+        panic!("one engine limit");
     };
     let numbers: Vec<usize> = held.iter().map(|leg| leg.n).collect();
     assert_eq!(*legs, numbers);
