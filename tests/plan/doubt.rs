@@ -2,8 +2,7 @@
 //!
 //! Seeds are fixed. Bounds of counted odds are those of the binomial at one in a million (4.9 standard deviations).
 
-use crate::kept;
-use crate::legal;
+use crate::{EFFORT, kept, legal};
 
 use std::num::NonZeroUsize;
 use std::sync::Arc;
@@ -22,11 +21,7 @@ const ONE_IN_A_MILLION: f64 = 4.9;
 const FOR_CHECKS: Litres = Litres::new(2.0);
 
 fn planned(trip: Value) -> Plan {
-    let effort = Effort {
-        blocks: 8,
-        threads: NonZeroUsize::MIN,
-    };
-    planned_with(trip, effort)
+    planned_with(trip, EFFORT)
 }
 
 fn planned_with(trip: Value, effort: Effort) -> Plan {

@@ -1,22 +1,14 @@
 //! Fuel stops without fuel, against cases worked by hand: the margins are so large that all of the simulated trips end
 //! in one way, or none do. And what it takes to plan without a stop, against the trip that is planned so.
 
-use crate::kept;
-
-use std::num::NonZeroUsize;
+use crate::{EFFORT, kept};
 
 use drystage::model::check;
 use drystage::plan::dry::{Choices, DryStop, Open};
-use drystage::plan::{Action, Effort, Ends, Plan};
+use drystage::plan::{Action, Ends, Plan};
 use drystage::quantity::{Kilometres, Litres, Share};
 use proptest::prelude::*;
 use serde_json::{Value, json};
-
-/// On 2,048 simulated trips, as many as such a question is worth.
-const EFFORT: Effort = Effort {
-    blocks: 8,
-    threads: NonZeroUsize::MIN,
-};
 
 fn plan(document: Value) -> Plan {
     let trip = check::read(document).unwrap_or_else(|problems| panic!("{problems:?}"));

@@ -3,17 +3,18 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::fs;
-use std::num::NonZeroUsize;
 use std::path::Path;
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
-use drystage::plan::{Effort, Finding, Plan, Severity, What};
+use drystage::plan::{Finding, Plan, Severity, What};
 use drystage::present::answers::{Answers, Sign};
 use drystage::present::finding;
 use drystage::present::number::Units;
 use drystage::quantity::KilometresPerHour;
 use serde_json::{Map, Value, json};
+
+use crate::EFFORT;
 
 /// The example trip with the log, the what-ifs and everything else that could tell something by itself left out.
 fn sound() -> Value {
@@ -32,11 +33,7 @@ fn with(changes: &Value) -> Plan {
 
 /// The plan of the changed trip at the success target, on 2,048 simulated trips.
 fn with_at_target(changes: &Value) -> Plan {
-    let effort = Effort {
-        blocks: 8,
-        threads: NonZeroUsize::MIN,
-    };
-    Plan::at_target(changed(changes), effort)
+    Plan::at_target(changed(changes), EFFORT)
 }
 
 fn changed(changes: &Value) -> Trip {

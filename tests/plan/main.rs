@@ -30,3 +30,9 @@ mod response;
 mod samples;
 mod sliders;
 mod worked_example;
+
+/// 2,048 simulated trips, on one thread.
+const EFFORT: drystage::plan::Effort = drystage::plan::Effort {
+    blocks: 8,
+    threads: std::num::NonZeroUsize::MIN,
+};
