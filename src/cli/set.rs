@@ -1,6 +1,6 @@
 //! `--set POINTER=VALUE`, `--what-if NAME` and `--seed N`: what is changed before planning.
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::args::{Changes, Common, Setting};
 use super::failure::Failure;
@@ -12,18 +12,21 @@ use crate::model::what_if::SetError;
 
 const SEED: &str = "/rules/seed";
 
+/// The seed and every setting, in order.
+fn values<'a>(changes: &'a Changes, common: &Common) -> Vec<(&'a str, Value)> {
+    let seed = common.seed.map(|seed| (SEED, json!(seed)));
+    let settings = changes.set.iter();
+    let settings = settings.map(|Setting { pointer, value }| (pointer.as_str(), value.clone()));
+    seed.into_iter().chain(settings).collect()
+}
+
 /// The trip with the seed and every setting, in order.
 pub(crate) fn with_settings(
     trip: Trip,
     changes: &Changes,
     common: &Common,
 ) -> Result<Trip, Failure> {
-    let seed = common.seed.map(|seed| (SEED, json!(seed)));
-    let values = changes
-        .set
-        .iter()
-        .map(|Setting { pointer, value }| (pointer.as_str(), value.clone()));
-    let mut values: Vec<_> = seed.into_iter().chain(values).collect();
+    let mut values = values(changes, common);
     if values.is_empty() {
         return Ok(trip);
     }
@@ -99,13 +102,10 @@ pub(crate) fn as_edits(
 ) -> Result<Vec<Change>, Failure> {
     // Errors are the same as without a terminal.
     let _ = with_changes(trip.clone(), changes, common)?;
-    let seed = common.seed.map(|seed| (SEED, json!(seed)));
-    let values = changes.set.iter();
-    let values = values.map(|Setting { pointer, value }| (pointer.as_str(), value.clone()));
     let mut edits = Vec::new();
     let mut now = trip.clone();
     let what_if = one_what_if(changes)?;
-    for (pointer, value) in seed.into_iter().chain(values) {
+    for (pointer, value) in values(changes, common) {
         let edit = Change::set(&now, pointer, Some(value));
         now = made(&edit, &now)?;
         edits.push(edit);
