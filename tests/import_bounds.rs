@@ -72,7 +72,7 @@ fn table_says(text: &str) -> String {
 }
 
 #[test]
-fn gpx_is_bounded_in_what_it_may_hold() {
+fn gpx_assert_bounded_in_what_it_may_hold() {
     let cases = [
         (
             "<wpt lat='1' lon='2'/>",
@@ -90,27 +90,14 @@ fn gpx_is_bounded_in_what_it_may_hold() {
         assert!(message.contains(reason), "{message}");
     }
     // A name of megabytes is cut, one of more is refused.
-    let name = Endless::new(
-        "<gpx><wpt lat='1' lon='2'><name>",
-        "long ",
-        600_000,
-        "</name></wpt></gpx>",
-    );
-    let reading = gpx::read(name, false).unwrap();
-    assert!(
-        reading.waypoints[0]
-            .words
-            .name
-            .as_ref()
-            .is_none_or(|name| name.len() < 200)
-    );
-    let name = Endless::new(
-        "<gpx><wpt lat='1' lon='2'><name>",
-        "long ",
-        1_000_000,
-        "</name></wpt></gpx>",
-    );
-    assert!(gpx_says(name).contains("longer than 4194304 bytes"));
+    let named = |words: usize| {
+        let (head, foot) = ("<gpx><wpt lat='1' lon='2'><name>", "</name></wpt></gpx>");
+        Endless::new(head, "long ", words, foot)
+    };
+    let reading = gpx::read(named(600_000), false).unwrap();
+    let name = reading.waypoints[0].words.name.as_ref();
+    assert!(name.is_none_or(|name| name.len() < 200));
+    assert!(gpx_says(named(1_000_000)).contains("longer than 4194304 bytes"));
     let attribute = Endless::new("<gpx><x a='", "long ", 1_000_000, "'/></gpx>");
     assert!(gpx_says(attribute).contains("longer than 4194304 bytes"));
     let deep = Endless::new("<gpx>", "<trk>", 1_000_000, "");
@@ -118,20 +105,14 @@ fn gpx_is_bounded_in_what_it_may_hold() {
 }
 
 #[test]
-fn geojson_is_bounded_in_what_it_may_hold() {
-    let points = Endless::new(
-        "{\"type\":\"MultiPoint\",\"coordinates\":[[1,2]",
-        ",[1,2]",
-        100_001,
-        "]}",
-    );
+fn geojson_assert_bounded_in_what_it_may_hold() {
+    let geometry = |kind: &str, first: &str, piece: &str, pieces: usize| {
+        let head = format!("{{\"type\":\"{kind}\",\"coordinates\":[{first}");
+        Endless::new(&head, piece, pieces, "]}")
+    };
+    let points = geometry("MultiPoint", "[1,2]", ",[1,2]", 100_001);
     assert!(geojson_says(points).contains("more than 100000 points"));
-    let lines = Endless::new(
-        "{\"type\":\"MultiLineString\",\"coordinates\":[[[1,2],[3,4]]",
-        ",[[1,2],[3,4]]",
-        10_001,
-        "]}",
-    );
+    let lines = geometry("MultiLineString", "[[1,2],[3,4]]", ",[[1,2],[3,4]]", 10_001);
     assert!(geojson_says(lines).contains("more than 10000 lines"));
     for open in [
         "[",
@@ -159,47 +140,26 @@ fn geojson_is_bounded_in_what_it_may_hold() {
     let head = "{\"type\":\"Feature\",\"geometry\":{\"type\":\"Point\",\"coordinates\":[1,2]},\"properties\":{";
     let name = Endless::new(&format!("{head}\"name\":\""), "long ", 1_000_000, "\"}}");
     let reading = geojson::read(name, false).unwrap();
-    assert_eq!(
-        reading.waypoints[0]
-            .words
-            .name
-            .as_ref()
-            .map(|name| name.chars().count()),
-        Some(120)
-    );
+    let name = reading.waypoints[0].words.name.as_ref().unwrap();
+    assert_eq!(name.chars().count(), 120);
     let many = Endless::new(&format!("{head}\"a\":[0"), ",0", 1_000_000, "]}}");
-    assert_eq!(
-        geojson::read(many, false).unwrap().passed_over,
-        [("a".to_owned(), 1)]
-    );
-    let long = Endless::new(
-        "{\"type\":\"Point\",\"coordinates\":[1,2",
-        ",0",
-        1_000_000,
-        "]}",
-    );
-    assert_eq!(geojson::read(long, false).unwrap().waypoints.len(), 1);
-    let digits = Endless::new(
-        "{\"type\":\"Point\",\"coordinates\":[1,2.",
-        "0",
-        1_000_000,
-        "]}",
-    );
-    assert_eq!(geojson::read(digits, false).unwrap().waypoints.len(), 1);
+    let passed_over = geojson::read(many, false).unwrap().passed_over;
+    assert_eq!(passed_over, [("a".to_owned(), 1)]);
+    for (first, piece) in [("1,2", ",0"), ("1,2.", "0")] {
+        let long = geometry("Point", first, piece, 1_000_000);
+        assert_eq!(geojson::read(long, false).unwrap().waypoints.len(), 1);
+    }
 }
+
+const TOO_MANY_ROWS: &str = "line 10002: the table has more than 10000 rows";
+const TOO_MANY_CELLS: &str = "line 2: this row has more than 1000 cells";
 
 #[test]
 fn tables_are_bounded_in_rows_and_cells() {
     let rows = format!("to,distance_km\n{}", "A,1\n".repeat(10_001));
-    assert_eq!(
-        table_says(&rows),
-        "line 10002: the table has more than 10000 rows"
-    );
+    assert_eq!(table_says(&rows), TOO_MANY_ROWS);
     let cells = format!("to,note\nA{}\n", ",".repeat(2_000_000));
-    assert_eq!(
-        table_says(&cells),
-        "line 2: this row has more than 1000 cells"
-    );
+    assert_eq!(table_says(&cells), TOO_MANY_CELLS);
     let name = format!("to,note\n{},\n", "long ".repeat(500_000));
     let read = csv::read(&name).unwrap();
     assert!(read.rows[0].leg.to.len() <= 410);
@@ -216,19 +176,14 @@ fn fill_ups_are_bounded_in_rows_and_cells() {
     };
     let head = "date,odometer_km,litres,to_brim\n";
     let rows = format!("{head}{}", "2020-01-01,1,1,yes\n".repeat(10_001));
-    assert_eq!(
-        refusal(&rows),
-        "line 10002: the table has more than 10000 rows"
-    );
+    assert_eq!(refusal(&rows), TOO_MANY_ROWS);
     let cells = format!("{head}2020-01-01{}\n", ",".repeat(2_000_000));
-    assert_eq!(refusal(&cells), "line 2: this row has more than 1000 cells");
+    assert_eq!(refusal(&cells), TOO_MANY_CELLS);
     // A table without end is one of too many bytes.
     let endless = head.as_bytes().chain(std::io::repeat(b','));
     let message = csv::fills::read(endless).unwrap_err().to_string();
-    assert!(
-        message.ends_with("the table has more than 67108864 bytes"),
-        "{message}"
-    );
+    let reason = "the table has more than 67108864 bytes";
+    assert!(message.ends_with(reason), "{message}");
 }
 
 /// Points at which a line stands by turns, 1 km apart along a meridian.
@@ -290,13 +245,8 @@ fn the_number_of_legs_is_looked_at_before_a_line_is_cut() {
         .map(|n| format!("<wpt lat='{}' lon='0'/>", f64::from(n) * 0.005))
         .collect();
     let places = places.concat();
-    for (kind, inside) in [
-        ("waypoints", places.clone()),
-        (
-            "a route",
-            format!("<rte>{}</rte>", places.replace("wpt", "rtept")),
-        ),
-    ] {
+    let route = format!("<rte>{}</rte>", places.replace("wpt", "rtept"));
+    for (kind, inside) in [("waypoints", places), ("a route", route)] {
         let (found, _) = imported(&inside, None);
         let message = found.expect_err(kind).to_string();
         assert!(message.contains("a trip can have 10000"), "{message}");
@@ -308,19 +258,14 @@ fn the_number_of_legs_is_looked_at_before_a_line_is_cut() {
 #[ignore = "imports 40 MB and wants a release build"]
 fn a_trip_keeps_no_more_points_than_its_file_may_hold() {
     let point = |n: i32| {
-        format!(
-            "<trkpt lat='{:.5}' lon='{:.3}'/>",
-            f64::from(n) * 1e-5,
-            f64::from(n % 2) * 1e-3
-        )
+        let (lat, lon) = (f64::from(n) * 1e-5, f64::from(n % 2) * 1e-3);
+        format!("<trkpt lat='{lat:.5}' lon='{lon:.3}'/>")
     };
     let points: String = (0..1_000_100).map(point).collect();
     let (found, _) = imported(&format!("<trk><trkseg>{points}</trkseg></trk>"), None);
     let message = found.expect_err("refused").to_string();
-    assert!(
-        message.contains("at most 1000000 points when their straight parts"),
-        "{message}"
-    );
+    let reason = "at most 1000000 points when their straight parts";
+    assert!(message.contains(reason), "{message}");
 }
 
 /// Places of one name, whose numbers are taken already.
@@ -343,11 +288,8 @@ fn names_are_given_in_a_time_that_grows_with_their_number() {
 #[test]
 fn the_tracks_of_a_trip_are_read_once() {
     let folder = tempfile::tempdir().expect("a folder");
-    std::fs::write(
-        folder.path().join("a.gpx"),
-        format!("<gpx>{}</gpx>", to_and_fro(50_000)),
-    )
-    .expect("a file");
+    let (path, gpx) = (folder.path().join("a.gpx"), to_and_fro(50_000));
+    std::fs::write(&path, format!("<gpx>{gpx}</gpx>")).expect("a file");
     let mut trip = drystage::model::starter::trip();
     trip.legs = (0..400)
         .map(|n| Leg {
@@ -363,13 +305,10 @@ fn the_tracks_of_a_trip_are_read_once() {
     let grown = peak_memory().unwrap_or_default() - before;
     assert!(grown < LITTLE, "{grown}");
     let lines = |leg: &Leg| leg.track.as_ref().map(|track| track.lines().as_ptr());
-    assert!(
-        trip.legs
-            .iter()
-            .all(|leg| lines(leg) == lines(&trip.legs[0]))
-    );
+    let first = lines(&trip.legs[0]);
+    assert!(trip.legs.iter().all(|leg| lines(leg) == first));
     // A file that is not there is reported once.
-    std::fs::remove_file(folder.path().join("a.gpx")).expect("it was there");
+    std::fs::remove_file(path).expect("it was there");
     for leg in &mut trip.legs {
         leg.track = Some(Track::File {
             path: "a.gpx".to_owned(),
@@ -394,22 +333,18 @@ fn large_files_are_held_in_proportion_to_their_points() {
     let point = "<trkpt lat='-48.1234567' lon='-130.1234567'><ele>123.4</ele><time>2020-01-01T00:00:00Z</time></trkpt>\n";
     let points = 200_000_000 / point.len();
     let before = peak_memory();
-    let reading = gpx::read(
-        Endless::new("<gpx><trk><trkseg>", point, points, "</trkseg></trk></gpx>"),
-        false,
-    )
-    .unwrap();
+    let file = Endless::new("<gpx><trk><trkseg>", point, points, "</trkseg></trk></gpx>");
+    let reading = gpx::read(file, false).unwrap();
     assert_eq!(reading.lines[0].points.len(), points);
     drop(reading);
-    let after = peak_memory();
-    if let (Some(before), Some(after)) = (before, after) {
-        println!("GPX: {points} points, {} MiB", (after - before) >> 20);
-        assert!(
-            after - before < (16 << 20) + 48 * points as u64,
-            "{}",
-            after - before
-        );
-    }
+    let assert_bounded = |kind: &str, points: usize, bytes_each: u64| {
+        if let (Some(before), Some(after)) = (before, peak_memory()) {
+            let grown = after - before;
+            println!("{kind}: {points} points, {} MiB", grown >> 20);
+            assert!(grown < (16 << 20) + bytes_each * points as u64, "{grown}");
+        }
+    };
+    assert_bounded("GPX", points, 48);
     // As many as a file may hold.
     let point = ",[-130.1234567,-48.1234567,123.4]";
     let points = 1_249_998;
@@ -421,12 +356,5 @@ fn large_files_are_held_in_proportion_to_their_points() {
     );
     let reading = geojson::read(file, false).unwrap();
     assert_eq!(reading.lines[0].points.len(), points + 1);
-    if let (Some(before), Some(after)) = (before, peak_memory()) {
-        println!("GeoJSON: {points} points, {} MiB", (after - before) >> 20);
-        assert!(
-            after - before < (16 << 20) + 200 * points as u64,
-            "{}",
-            after - before
-        );
-    }
+    assert_bounded("GeoJSON", points, 200);
 }
