@@ -519,7 +519,7 @@ fn the_date_line_is_crossed_the_short_way() {
         <trkpt lat="-48" lon="179.9"/><trkpt lat="-48" lon="-179.9"/></trkseg></trk>"#,
     );
     let line = &measure("a.gpx", gpx.as_bytes()).files[0].lines[0];
-    let extent = serde_json::to_value(&line.extent).unwrap();
+    let extent = serde_json::to_value(line.extent).unwrap();
     assert_eq!(extent, json!([179.9, -48, -179.9, -48]));
     let length = line.length_m.get();
     assert!((length - 14_919.0).abs() < 10.0, "{length}");

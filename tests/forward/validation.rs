@@ -25,7 +25,9 @@ pub const SAMPLES: [&str; 5] = [
 ];
 
 pub fn sample(name: &str) -> Trip {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../..")
+        .join(name);
     serde_json::from_slice(&fs::read(path).unwrap()).unwrap()
 }
 

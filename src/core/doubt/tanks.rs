@@ -259,13 +259,13 @@ fn later_tanks_are_inside_the_band() {
         ("gravel, even", gravel, true),
     ] {
         let mut means = [0.0; 2];
-        for days in 1..=8 {
+        for days in [1, 2, 4, 8] {
             let longest = if is_even { days } else { 8 };
             let inside = coverage(driver, days, (24, longest, is_even));
             let [one, two] = inside.map(|inside| 100.0 * inside);
             println!("{name}, {days} days a tank: one {one:.1} %, two {two:.1} %");
             for (mean, inside) in means.iter_mut().zip(inside) {
-                *mean += inside / 8.0;
+                *mean += inside / 4.0;
                 assert!((0.83..=0.97).contains(&inside), "{name} {days}");
             }
         }
