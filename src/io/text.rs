@@ -84,8 +84,13 @@ impl Place {
             _ => text,
         };
         let ends = line_ends(text.as_bytes());
-        let last_line = text.rsplit(['\n', '\r']).next().unwrap_or_default();
-        let before = if ends == 0 { self.column } else { 1 };
+        // Some programs write a whole track as one line.
+        let (before, last_line) = if ends == 0 {
+            (self.column, text)
+        } else {
+            let last_line = text.rsplit(['\n', '\r']).next();
+            (1, last_line.unwrap_or_default())
+        };
         Self {
             line: self.line + ends,
             column: before + last_line.chars().count() as u64,
