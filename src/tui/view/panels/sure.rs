@@ -81,16 +81,20 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
         let column = (share * f64::from(room - 1)).round() as u16;
         column
     };
-    let labels = targets.iter().map(|row| Label {
-        column: column(row.needed),
-        rank: u8::from(row.success_target != odds::target_name(doubt)),
-        shape: "╷",
-        wordings: vec![
-            format!("{} {}", row.success_target, row.litres),
-            row.success_target.clone(),
-        ],
-        least: None,
-        of: (),
+    let labels = targets.iter().map(|row| {
+        let is_aim = row.success_target == odds::target_name(doubt);
+        Label {
+            column: column(row.needed),
+            rank: u8::from(!is_aim),
+            shape: "╷",
+            wordings: vec![
+                format!("{} {}", row.success_target, row.litres),
+                row.success_target.clone(),
+            ],
+            // The litres of the target stand whatever others must be left out for them.
+            least: is_aim.then_some(0),
+            of: (),
+        }
     });
     let mut names = [PanelRow::new("target", DIM), PanelRow::default()];
     for placed in labels::place(labels.collect(), names.len(), room) {
