@@ -68,7 +68,7 @@ macro_rules! quantity {
                 Self(self.0.min(other.0))
             }
 
-            /// What part it is of a whole; `None` of nothing.
+            /// How large a part of a whole it is; `None` of a whole that is not above zero.
             #[inline]
             pub fn part_of(self, whole: Self) -> Option<f64> {
                 (whole > Self::ZERO).then(|| self / whole)

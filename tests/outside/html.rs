@@ -316,7 +316,7 @@ impl Sheet {
 
 /// The page on paper.
 fn printed(folder: &Path, page: &str, size: &str) -> Vec<Sheet> {
-    let sized = page.replace("@page {", &format!("@page {{ size: {size};"));
+    let sized = page.replace("@page{", &format!("@page{{size:{size};"));
     assert_ne!(sized, page);
     let path = write(folder, "print.html", &sized);
     let pdf = folder.join("print.pdf");

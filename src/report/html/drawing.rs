@@ -79,7 +79,7 @@ impl Path {
     /// Draws to a point. The way there takes fewer digits than the point itself, and straight across or down one number.
     pub(super) fn to(&mut self, x: f64, y: f64) {
         let to = [tenths(x), tenths(y)];
-        let [dx, dy] = [to[0] - self.at[0], to[1] - self.at[1]];
+        let [dx, dy] = [0, 1].map(|axis| to[axis].saturating_sub(self.at[axis]));
         let _ = match [dx, dy] {
             [0, dy] => write!(self.d, "v{}", short(dy)),
             [dx, 0] => write!(self.d, "h{}", short(dx)),
