@@ -42,7 +42,7 @@ const SHOWN: [(Shown, u16, u16); 11] = [
     (Shown::Cell(Column::Surface), 11, 48),
     (Shown::Cell(Column::Sand), 6, 66),
     (Shown::Cell(Column::Dunes), 7, 88),
-    (Shown::Cell(Column::LowRange), 6, 72),
+    (Shown::Cell(Column::LowRange), 7, 72),
     (Shown::Cell(Column::Speed), 7, 54),
     (Shown::Fuel, 6, 0),
     (Shown::OnArrival, 9, 60),
@@ -269,4 +269,16 @@ fn hint(state: &State) -> String {
         format!(": {}", column.field().help)
     };
     format!("{}{unit}{words}", column.field().label())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_blank_stands_between_two_heads() {
+        for (shown, columns, _) in SHOWN.into_iter().filter(|(_, columns, _)| *columns > 0) {
+            assert!(self::columns(title(shown)) < columns, "{shown:?}");
+        }
+    }
 }
