@@ -99,7 +99,7 @@ pub(super) fn rows(state: &State, theme: Theme, area: Rect) -> Rows {
     let chosen = if is_on_new(state) { new } else { state.leg() };
     for leg in &state.plan().legs {
         let from = rows.len();
-        // What is chosen is in sight, so that no more rows than the screen has need be written.
+        // What is chosen is in sight: a row farther from it than the panel is high is not, and stays blank.
         let may_be_seen = leg.n.abs_diff(chosen) <= area.height.into();
         rows.push(if may_be_seen {
             line(state, theme, leg, &shown)
